@@ -1,0 +1,1 @@
+"""Hardstand: one Django project over one pure core. Read DEVELOPERS.md first."""

@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class BookkeepingConfig(AppConfig):
+    name = "workshop.bookkeeping"

@@ -1,0 +1,3 @@
+"""Owns the business: name, address, rates and tax by date, number series, wordings by version.
+Does not own customers, documents.
+Read models.py first."""

@@ -1,0 +1,39 @@
+"""Triggers that make a table append-only on both databases. Used by migrations."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+from django.db.migrations import RunPython
+
+REFUSE = """CREATE OR REPLACE FUNCTION hardstand_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME USING ERRCODE = 'check_violation'; END $$"""
+
+
+def statements(vendor: str, table: str, frozen: Sequence[str], blankable: str = "") -> list[str]:
+    """The SQL that refuses deletion and any update of the frozen columns. A blankable text column may only become ''."""
+    columns = ", ".join(frozen)
+    cases = {"delete": ("DELETE", ""), "update": (f"UPDATE OF {columns}", "")}
+    if blankable:
+        cases["blank"] = (f"UPDATE OF {blankable}", f"WHEN (NEW.{blankable} <> '')")
+    if vendor == "sqlite":
+        return [
+            f"CREATE TRIGGER {table}_no_{name} BEFORE {event} ON {table} {when} BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
+            for name, (event, when) in cases.items()
+        ]
+    made = [
+        f"CREATE TRIGGER {table}_no_{name} BEFORE {event} ON {table} FOR EACH ROW {when} EXECUTE FUNCTION hardstand_refuse()"
+        for name, (event, when) in cases.items()
+    ]
+    truncate = f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION hardstand_refuse()"
+    return [REFUSE, *made, truncate]
+
+
+def append_only(table: str, frozen: Sequence[str], blankable: str = "") -> RunPython:
+    """A migration step: see statements(). SQLite drops triggers when a later migration rebuilds the table: add the step again there."""
+
+    def forwards(_apps: Any, editor: BaseDatabaseSchemaEditor) -> None:
+        for sql in statements(editor.connection.vendor, table, frozen, blankable):
+            editor.execute(sql)
+
+    return RunPython(forwards, RunPython.noop)

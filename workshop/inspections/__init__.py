@@ -1,0 +1,3 @@
+"""Owns the site check, findings with their photos, causes.
+Does not own lines of work (jobs).
+Read models.py first."""

@@ -1,0 +1,93 @@
+"""What is looked at before and during the work."""
+
+import uuid
+
+from django.db import models
+
+from workshop.jobs.models import Card, Line
+from workshop.photos.models import Photo
+
+
+class SiteCheck(models.Model):
+    """The place, before work: may we work here?"""
+
+    class Verdict(models.TextChoices):
+        WORK = "work", "work here"
+        REFUSED = "refused", "do not work here"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="site_checks")
+    ground = models.CharField(max_length=120)
+    chocked = models.BooleanField(default=False)
+    stands = models.BooleanField(default=False)
+    traffic = models.CharField(max_length=120, blank=True)
+    people = models.CharField("children and animals", max_length=120, blank=True)
+    verdict = models.CharField(max_length=10, choices=Verdict)
+    why = models.CharField(max_length=200, blank=True)
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.get_verdict_display()
+
+
+class Finding(models.Model):
+    """One thing that was looked at, and how it is."""
+
+    class Condition(models.TextChoices):
+        GOOD = "good", "good"
+        WATCH = "watch", "watch"
+        ACT = "act", "act"
+        STOP = "stop", "stop"
+        UNSEEN = "unseen", "not looked at"
+        NA = "na", "not applicable"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="findings")
+    place = models.CharField(max_length=60)
+    words = models.CharField(max_length=200)
+    condition = models.CharField(max_length=8, choices=Condition)
+    measured = models.DecimalField(max_digits=10, decimal_places=3, null=True, blank=True)
+    unit = models.CharField(max_length=12, blank=True)
+    limit_words = models.CharField(max_length=120, blank=True)
+    limit_source = models.CharField(max_length=160, blank=True)
+    by = models.CharField(max_length=120)
+    found_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class FindingPhoto(models.Model):
+    """A photo of a finding."""
+
+    finding = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="photos")
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT)
+    caption = models.CharField(max_length=80, blank=True)
+
+    def __str__(self) -> str:
+        return str(self.photo)
+
+
+class Cause(models.Model):
+    """One finding is the cause of another."""
+
+    effect = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="causes")
+    cause = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="effects")
+    confidence = models.CharField(max_length=10, default="likely")  # sure, likely, possible
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["effect", "cause"], name="one_cause_per_pair")]
+
+    def __str__(self) -> str:
+        return f"{self.effect} because of {self.cause}"
+
+
+class FindingLine(models.Model):
+    """The line of work that a finding led to."""
+
+    finding = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="lines")
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="findings")
+
+    def __str__(self) -> str:
+        return f"{self.finding} to {self.line}"

@@ -1,0 +1,119 @@
+"""Documents frozen on issue, and what was paid on them."""
+
+import uuid
+
+from django.db import models
+
+from workshop.customers.models import Party
+from workshop.files.models import Blob
+from workshop.jobs.models import Card, Line
+from workshop.pages.fields import MoneyField
+from workshop.quotes.models import GoAhead
+
+
+class Document(models.Model):
+    """An invoice or a credit note. It has a number because it is issued; there are no drafts in this table."""
+
+    class Kind(models.TextChoices):
+        INVOICE = "invoice", "invoice"
+        CREDIT = "credit", "credit note"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    request_uid = models.UUIDField(unique=True)
+    kind = models.CharField(max_length=10, choices=Kind)
+    number = models.CharField(max_length=20, unique=True)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, null=True, related_name="documents")
+    payer = models.ForeignKey(Party, on_delete=models.PROTECT, related_name="documents")
+    corrects = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="credits")
+    issued_on = models.DateField(db_index=True)
+    tax_point_on = models.DateField()
+    due_on = models.DateField()
+    issued_at = models.DateTimeField()
+    basis = models.CharField(max_length=10, default="exclusive")
+    net_amount = MoneyField()
+    tax_amount = MoneyField()
+    gross_amount = MoneyField()
+    body = models.TextField()  # canonical JSON of everything on the paper
+    sha256 = models.CharField(max_length=64)
+    pdf = models.ForeignKey(Blob, on_delete=models.PROTECT, null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(gross_amount=models.F("net_amount") + models.F("tax_amount")), name="net_and_tax_are_gross"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class DocLine(models.Model):
+    """A line of a document. It points at the go-ahead that allows it."""
+
+    document = models.ForeignKey(Document, on_delete=models.PROTECT, related_name="lines")
+    position = models.PositiveSmallIntegerField()
+    words = models.CharField(max_length=200)
+    go_ahead = models.ForeignKey(GoAhead, on_delete=models.PROTECT)
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, null=True)
+    step_id = models.BigIntegerField(null=True)  # the access step on the card, for a line that is access
+    line_kind = models.CharField(max_length=20)  # labour, parts, access, call_out: what the books look at
+    minutes = models.PositiveIntegerField(default=0)
+    labour_amount = MoneyField(default=0)
+    parts_amount = MoneyField(default=0)
+    amount = MoneyField()
+    tax_code = models.CharField(max_length=20)
+    corrects = models.ForeignKey("self", on_delete=models.PROTECT, null=True)
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [models.UniqueConstraint(fields=["document", "position"], name="one_doc_line_per_position")]
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class DocTax(models.Model):
+    """The tax of one code on a document."""
+
+    document = models.ForeignKey(Document, on_delete=models.PROTECT, related_name="taxes")
+    tax_code = models.CharField(max_length=20)
+    rate = models.DecimalField(max_digits=6, decimal_places=4)
+    net_amount = MoneyField()
+    tax_amount = MoneyField()
+
+    def __str__(self) -> str:
+        return f"{self.tax_code} {self.tax_amount}"
+
+
+class Payment(models.Model):
+    """Money that came in."""
+
+    class Method(models.TextChoices):
+        BANK = "bank", "bank transfer"
+        CARD = "card", "card"
+        CASH = "cash", "cash"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    request_uid = models.UUIDField(unique=True)
+    party = models.ForeignKey(Party, on_delete=models.PROTECT, related_name="payments")
+    method = models.CharField(max_length=6, choices=Method)
+    amount = MoneyField()
+    fee_amount = MoneyField(default=0)
+    paid_on = models.DateField()
+    reference = models.CharField(max_length=80, blank=True)
+    entered_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.amount} {self.method}"
+
+
+class Allocation(models.Model):
+    """How much of a payment pays which document."""
+
+    payment = models.ForeignKey(Payment, on_delete=models.PROTECT, related_name="allocations")
+    document = models.ForeignKey(Document, on_delete=models.PROTECT, related_name="allocations")
+    amount = MoneyField()
+
+    def __str__(self) -> str:
+        return f"{self.amount} on {self.document}"

@@ -1,0 +1,216 @@
+"""The job card and what hangs on it."""
+
+import uuid
+
+from django.db import models
+
+from workshop.customers.models import Contact, Party
+from workshop.pages.fields import MoneyField
+from workshop.vehicles.models import Vehicle
+
+
+class Card(models.Model):
+    """One visit or strand of work on one vehicle. The number comes from the office's series; a card begun without signal has none yet."""
+
+    class State(models.TextChoices):
+        OPEN = "open", "open"
+        READY = "ready", "ready"
+        CLOSED = "closed", "closed"
+        CANCELLED = "cancelled", "cancelled"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    number = models.CharField(max_length=20, unique=True, null=True)
+    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="cards")
+    state = models.CharField(max_length=10, choices=State, default=State.OPEN, db_index=True)
+    place = models.CharField(max_length=200, blank=True)
+    due_at = models.DateTimeField(null=True, blank=True, db_index=True)
+    moves = models.CharField(max_length=20, blank=True)  # drives, rolls, stands
+    drive_advice = models.CharField(max_length=20, blank=True)  # do_not, gently, safe
+    drive_words = models.CharField(max_length=200, blank=True)
+    opened_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return self.number or "no number yet"
+
+
+class Complaint(models.Model):
+    """What the customer says, in the customer's words."""
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="complaints")
+    words = models.TextField()
+    noticed_by = models.CharField(max_length=120, blank=True)
+    since = models.CharField(max_length=80, blank=True)
+    outcome = models.CharField(max_length=12, blank=True)  # cured, better, not_found, not_done
+
+    def __str__(self) -> str:
+        return self.words[:60]
+
+
+class Role(models.Model):
+    """Who stands where on a card: caller, owner, payer, approver."""
+
+    class Kind(models.TextChoices):
+        CALLER = "caller", "caller"
+        OWNER = "owner", "owner"
+        PAYER = "payer", "payer"
+        APPROVER = "approver", "approver"
+
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="roles")
+    kind = models.CharField(max_length=10, choices=Kind)
+    party = models.ForeignKey(Party, on_delete=models.PROTECT)
+    contact = models.ForeignKey(Contact, on_delete=models.PROTECT, null=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["card", "kind"], name="one_role_of_a_kind_per_card")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.party}"
+
+
+class Line(models.Model):
+    """A line of work. Its number on the card is never used again. Answer and progress are two machines."""
+
+    class Kind(models.TextChoices):
+        FAILED = "failed", "failed"
+        DUE = "due", "due"
+        WANTED = "wanted", "wanted"
+        REQUIRED = "required", "required"
+        FIRST_PRICE = "first_price", "call-out and diagnosis"
+        STRIP = "strip", "strip"
+
+    class Answer(models.TextChoices):
+        DRAFT = "draft", "not offered yet"
+        OFFERED = "offered", "offered"
+        ACCEPTED = "accepted", "accepted"
+        NOT_NOW = "not_now", "not now"
+        WITHDRAWN = "withdrawn", "withdrawn"
+        EXPIRED = "expired", "expired"
+
+    class Progress(models.TextChoices):
+        PLANNED = "planned", "planned"
+        STARTED = "started", "started"
+        DONE = "done", "done"
+        CHECKED = "checked", "checked"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="lines")
+    number = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=12, choices=Kind)
+    words = models.CharField(max_length=200)
+    plain_words = models.TextField(blank=True)  # for the customer, 25 words at most
+    if_left = models.CharField(max_length=200, blank=True)
+    own_minutes = models.PositiveIntegerField(default=0)
+    rate_class = models.CharField(max_length=20, default="workshop")
+    fixed_amount = MoneyField(null=True, blank=True)  # a line of only words and a price
+    fixed_reason = models.CharField(max_length=200, blank=True)
+    tax_code = models.CharField(max_length=20, default="standard")
+    critical = models.BooleanField(default=False)
+    answer = models.CharField(max_length=10, choices=Answer, default=Answer.DRAFT)
+    progress = models.CharField(max_length=10, choices=Progress, default=Progress.PLANNED)
+    done_at = models.DateTimeField(null=True)
+    struck_reason = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["card", "number"], name="one_line_per_number")]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.words}"
+
+
+class LinePart(models.Model):
+    """A part on a line: what the customer pays for it, what it costs us."""
+
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="parts")
+    words = models.CharField(max_length=120)
+    part_number = models.CharField(max_length=60, blank=True)
+    quantity = models.DecimalField(max_digits=8, decimal_places=3, default=1)
+    amount = MoneyField()  # for the whole quantity, net
+    cost = MoneyField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class CardStep(models.Model):
+    """A step of opening up on this card: minutes to open, minutes to close, what opening uses up."""
+
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="steps")
+    position = models.PositiveSmallIntegerField()
+    words = models.CharField(max_length=120)
+    open_minutes = models.PositiveIntegerField()
+    close_minutes = models.PositiveIntegerField()
+    material_words = models.CharField(max_length=120, blank=True)
+    material_amount = MoneyField(default=0)
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [models.UniqueConstraint(fields=["card", "position"], name="one_step_per_position")]
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class StepNeeds(models.Model):
+    """A step that must be open before another."""
+
+    step = models.ForeignKey(CardStep, on_delete=models.CASCADE, related_name="needs")
+    needs = models.ForeignKey(CardStep, on_delete=models.CASCADE, related_name="needed_by")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["step", "needs"], name="one_need_per_pair")]
+
+    def __str__(self) -> str:
+        return f"{self.step} needs {self.needs}"
+
+
+class LineStep(models.Model):
+    """A step that must be open for a line."""
+
+    line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="steps")
+    step = models.ForeignKey(CardStep, on_delete=models.CASCADE, related_name="lines")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["line", "step"], name="one_step_per_line")]
+
+    def __str__(self) -> str:
+        return f"{self.line} needs {self.step}"
+
+
+class Hold(models.Model):
+    """Something that must be cleared first. A higher room sets it and releases it."""
+
+    class Stops(models.TextChoices):
+        START = "start", "start"
+        ORDER = "order", "order"
+        DONE = "done", "done"
+        READY = "ready", "ready"
+
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="holds")
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, null=True, related_name="holds")
+    stops = models.CharField(max_length=6, choices=Stops)
+    reason = models.CharField(max_length=200)
+    by_room = models.CharField(max_length=20)
+    set_at = models.DateTimeField()
+    released_at = models.DateTimeField(null=True)
+    released_by = models.CharField(max_length=120, blank=True)
+    why = models.CharField(max_length=200, blank=True)
+
+    def __str__(self) -> str:
+        return self.reason
+
+
+class Note(models.Model):
+    """A remark on a card, from the phone or the desk."""
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="notes")
+    words = models.TextField()
+    by = models.CharField(max_length=120)
+    written_at = models.DateTimeField()  # by the phone's clock when it came from a phone
+    received_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.words[:60]

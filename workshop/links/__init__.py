@@ -1,0 +1,3 @@
+"""Owns addresses that work without login: token, purpose, expiry, revoked.
+Does not own what stands behind them.
+Read queries.py first."""

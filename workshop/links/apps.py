@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class LinksConfig(AppConfig):
+    name = "workshop.links"

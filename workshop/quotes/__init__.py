@@ -1,0 +1,3 @@
+"""Owns frozen versions, the customer's page, answers line by line.
+Does not own the lines themselves (jobs), invoices.
+Read actions.py first."""

@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class SpecificationsConfig(AppConfig):
+    name = "workshop.specifications"
