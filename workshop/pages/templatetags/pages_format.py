@@ -5,8 +5,10 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.forms import BoundField
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext, gettext_lazy, pgettext_lazy
 
 from workshop import clock as own_clock
@@ -132,3 +134,9 @@ def mark(context: template.Context, which: str, size: str = "", word: str = "") 
 def sent(context: template.Context, which: str, word: str = "") -> dict[str, Any]:
     """Where a record is: here, sending or safe."""
     return {"mark": which, "word": word or WORDS[which], "inside": context.get("inside")}
+
+
+@register.filter
+def plain(field: BoundField) -> SafeString:
+    """The control without a pale example inside: that is soon taken for something typed. The label stands above anyway."""
+    return field.as_widget(attrs={"placeholder": False})
