@@ -42,11 +42,11 @@ def round_to_coin(amount: Decimal | int, rule: Rule = "half_up", coin: Decimal =
     Source of the default: EN 16931 (half up, two places)."""
     if rule not in _MODES:
         raise ValueError(f"There is no rounding rule {rule!r}: use half_up, half_down or down.")
+    number = exact(amount, "amount")
+    if coin is COIN:
+        return number.quantize(COIN, _MODES[rule]) + ZERO
     if exact(coin, "coin") <= 0:
         raise ValueError(f"A coin must be above zero, not {coin}.")
-    number = exact(amount, "amount")
-    if coin == COIN:
-        return number.quantize(COIN, _MODES[rule]) + ZERO
     coins = (number / coin).quantize(Decimal(1), _MODES[rule])
     return (coins * coin).quantize(min(coin, COIN)) + ZERO
 
