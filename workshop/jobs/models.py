@@ -137,6 +137,7 @@ class LinePart(models.Model):
 class CardStep(models.Model):
     """A step of opening up on this card: minutes to open, minutes to close, what opening uses up."""
 
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="steps")
     position = models.PositiveSmallIntegerField()
     words = models.CharField(max_length=120)

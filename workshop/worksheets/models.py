@@ -11,6 +11,7 @@ from workshop.specifications.models import Value
 class Joint(models.Model):
     """A joint of a line. Without a value it shows an empty box "no source on file"."""
 
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="joints")
     position = models.PositiveSmallIntegerField()
     component = models.CharField(max_length=120)

@@ -1,0 +1,26 @@
+"""Find people and firms."""
+
+from django.db.models import Q, QuerySet
+
+from workshop.customers.models import Approver, Contact, Party
+
+
+def party(pk: int) -> Party | None:
+    """The party with its contacts, or None."""
+    return Party.objects.prefetch_related("contacts").filter(pk=pk).first()
+
+
+def main_contact(party: Party) -> Contact | None:
+    """Whom to call: the contact that was written first."""
+    return party.contacts.order_by("pk").first()
+
+
+def approvers(payer: Party) -> QuerySet[Approver]:
+    """Who may say yes for a payer, first asked first."""
+    return Approver.objects.filter(payer=payer).select_related("contact")
+
+
+def matching(words: str, most: int = 7) -> QuerySet[Party]:
+    """Parties whose name, or a contact's name or number, holds these words."""
+    found = Q(name__icontains=words) | Q(contacts__name__icontains=words) | Q(contacts__phone__icontains=words)
+    return Party.objects.filter(found).distinct().order_by("name")[:most]

@@ -1,0 +1,171 @@
+"""Look at the place, write down findings, say what caused what."""
+
+import uuid as uuids
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+
+from workshop import clock
+from workshop.history.actions import Actor, record
+from workshop.inspections.models import Cause, Finding, FindingLine, FindingPhoto, SiteCheck
+from workshop.jobs.actions import Refused, write_hold, write_line, write_release
+from workshop.jobs.models import Card, Hold, Line
+from workshop.photos.actions import take
+from workshop.photos.models import Photo
+
+EVENTS = {
+    "inspections.site_checked": "looked at the place: {verdict}{why}",
+    "inspections.found": "found at {place}: {words} ({condition})",
+    "inspections.cause_linked": "said that {cause} is the {confidence} cause of {effect}",
+    "inspections.line_made": "made line {number} of the finding {finding}",
+}
+CONFIDENCE = ("sure", "likely", "possible")
+ROOM = "inspections"
+
+
+@transaction.atomic
+def check_site(
+    actor: Actor,
+    card: Card,
+    *,
+    ground: str,
+    verdict: str,
+    chocked: bool = False,
+    stands: bool = False,
+    traffic: str = "",
+    people: str = "",
+    why: str = "",
+    uid: uuids.UUID | None = None,
+) -> SiteCheck:
+    """May we work here? A refused place holds every start until a later check says otherwise. Refused without a reason for "refused"."""
+    _locked(card)
+    if uid and (there := SiteCheck.objects.filter(uid=uid).first()):
+        return _on(there, card)
+    if verdict == SiteCheck.Verdict.REFUSED and not why.strip():
+        raise Refused("Say why not here, in one sentence. It is shown to whoever wants to start.")
+    check = SiteCheck.objects.create(
+        uid=uid or uuids.uuid4(),
+        card=card,
+        ground=ground.strip(),
+        chocked=chocked,
+        stands=stands,
+        traffic=traffic.strip(),
+        people=people.strip(),
+        verdict=SiteCheck.Verdict(verdict),
+        why=why.strip(),
+        by=actor.name,
+        at=clock.now(),
+    )
+    _hold_or_release(card, check, actor)
+    told = {"verdict": check.get_verdict_display(), "why": f". {check.why}" if check.why else ""}
+    record("inspections.site_checked", actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=told)
+    return check
+
+
+def _hold_or_release(card: Card, check: SiteCheck, actor: Actor) -> None:
+    if check.verdict == SiteCheck.Verdict.REFUSED:
+        write_hold(card, None, Hold.Stops.START, f"Do not work here: {check.why}"[:200], ROOM)
+        return
+    for hold in card.holds.filter(by_room=ROOM, stops=Hold.Stops.START, released_at=None):
+        write_release(hold, actor.name, "A later look at the place says: work here.")
+
+
+def _locked(card: Card) -> None:
+    Card.objects.select_for_update().get(pk=card.pk)
+
+
+def _on[T: (SiteCheck, Finding)](there: T, card: Card) -> T:
+    if there.card_id != card.pk:
+        raise Refused("This was saved before, on another card. Make it anew here.")
+    return there
+
+
+@transaction.atomic
+def add_finding(
+    actor: Actor,
+    card: Card,
+    *,
+    place: str,
+    words: str,
+    condition: str,
+    measured: Decimal | None = None,
+    unit: str = "",
+    limit_words: str = "",
+    limit_source: str = "",
+    photos: Sequence[bytes | Photo] = (),
+    uid: uuids.UUID | None = None,
+) -> Finding:
+    """One thing that was looked at, with photos. The same uid gives the finding that is there.
+
+    Pictures as bytes are developed here, inside the transaction: a page takes them before and hands in the photos. Raises
+    photos.actions.Refused for a bad picture and Refused for a number without unit, or a limit without its source.
+    """
+    _locked(card)
+    if uid and (there := Finding.objects.filter(uid=uid).first()):
+        return _on(there, card)
+    if measured is not None and not unit.strip():
+        raise Refused(f"{measured} of what? Write the unit beside it.")
+    if limit_words.strip() and not limit_source.strip():
+        raise Refused("A limit has a source. Write where it stands, or leave the limit empty.")
+    finding = Finding.objects.create(
+        uid=uid or uuids.uuid4(),
+        card=card,
+        place=place.strip(),
+        words=words.strip(),
+        condition=Finding.Condition(condition),
+        measured=measured,
+        unit=unit.strip(),
+        limit_words=limit_words.strip(),
+        limit_source=limit_source.strip(),
+        by=actor.name,
+        found_at=clock.now(),
+    )
+    taken = [photo if isinstance(photo, Photo) else take(photo) for photo in photos]
+    FindingPhoto.objects.bulk_create(FindingPhoto(finding=finding, photo=photo) for photo in taken)
+    told = {"place": finding.place, "words": finding.words, "condition": finding.get_condition_display()}
+    record("inspections.found", actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=told)
+    return finding
+
+
+@transaction.atomic
+def link_cause(actor: Actor, effect: Finding, cause: Finding, confidence: str = "likely") -> Cause:
+    """One finding caused another: sure, likely or possible. Refused for another card's finding and for a circle."""
+    _locked(effect.card)
+    if effect.card_id != cause.card_id:
+        raise Refused("Both findings stand on one card, or neither explains the other here.")
+    if confidence not in CONFIDENCE:
+        raise Refused("Choose one: sure, likely, possible.")
+    if Cause.objects.filter(effect=effect, cause=cause).exists():
+        raise Refused(f"“{cause.words}” is linked as the cause already.")
+    if effect.pk == cause.pk or effect.pk in _all_causes(cause):
+        raise Refused(f"“{effect.words}” is itself a cause of “{cause.words}”. A chain has a beginning: choose another.")
+    link = Cause.objects.create(effect=effect, cause=cause, confidence=confidence)
+    told = {"cause": cause.words, "effect": effect.words, "confidence": confidence}
+    record("inspections.cause_linked", actor, card_id=effect.card_id, vehicle_id=effect.card.vehicle_id, payload=told)
+    return link
+
+
+def _all_causes(finding: Finding) -> set[int]:
+    """The causes of a finding, and theirs."""
+    above: dict[int, list[int]] = {}
+    for effect, cause in Cause.objects.filter(effect__card_id=finding.card_id).values_list("effect_id", "cause_id"):
+        above.setdefault(effect, []).append(cause)
+    found: set[int] = set()
+    waiting = above.get(finding.pk, [])[:]
+    while waiting:
+        if (cause := waiting.pop()) not in found:
+            found.add(cause)
+            waiting += above.get(cause, [])
+    return found
+
+
+@transaction.atomic
+def line_from_finding(actor: Actor, finding: Finding, *, kind: str = "failed", words: str = "", **what: Any) -> Line:
+    """A draft line that mends what was found; further keywords as jobs.actions.add_line. Its words unless others are given."""
+    line = write_line(finding.card, kind=kind, words=words or finding.words, **what)
+    FindingLine.objects.get_or_create(finding=finding, line=line)
+    told = {"number": line.number, "finding": finding.words}
+    record("inspections.line_made", actor, card_id=line.card_id, vehicle_id=finding.card.vehicle_id, payload=told)
+    return line

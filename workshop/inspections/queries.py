@@ -1,0 +1,48 @@
+"""Read findings and site checks."""
+
+import json
+import uuid as uuids
+from functools import cache
+from typing import Any
+
+from django.conf import settings
+from django.db.models import Count, OuterRef, QuerySet, Subquery
+
+from workshop.inspections.models import Cause, Finding, SiteCheck
+from workshop.jobs.models import Card
+
+
+def of_card(card: Card) -> QuerySet[Finding]:
+    """The card's findings, most urgent first, each with its number of photos and the words of its cause. One query."""
+    cause = Cause.objects.filter(effect=OuterRef("pk")).order_by("pk").values("cause__words")[:1]
+    return Finding.objects.filter(card=card).annotate(photo_count=Count("photos"), because=Subquery(cause)).order_by("pk")
+
+
+def finding(uid: uuids.UUID) -> Finding | None:
+    """The finding with its card, photos, causes, effects and lines, or None."""
+    found = Finding.objects.select_related("card__vehicle").prefetch_related(
+        "photos__photo", "causes__cause", "effects__effect", "lines__line"
+    )
+    return found.filter(uid=uid).first()
+
+
+def others(finding: Finding) -> QuerySet[Finding]:
+    """The other findings of the card: what may have caused this one."""
+    return Finding.objects.filter(card=finding.card_id).exclude(pk=finding.pk).order_by("pk")
+
+
+def last_site_check(card: Card) -> SiteCheck | None:
+    """The newest look at the place, or None."""
+    return SiteCheck.objects.filter(card=card).order_by("-at", "-pk").first()
+
+
+@cache
+def listed(name: str) -> list[dict[str, Any]]:
+    """The rows of fixtures/<name>.json: cautions (with their source), places or conditions."""
+    rows: list[dict[str, Any]] = json.loads((settings.BASE_DIR / "fixtures" / f"{name}.json").read_text(encoding="utf-8"))["rows"]
+    return rows
+
+
+def cautions(*topics: str) -> list[dict[str, Any]]:
+    """The cautions on these topics, in the order of the file."""
+    return [row for row in listed("cautions") if row["topic"] in topics]

@@ -1,0 +1,33 @@
+"""What the verbs of a card share."""
+
+from typing import Any
+
+from workshop.history.actions import Actor, record
+from workshop.jobs.models import Card, Line
+
+
+class Refused(ValueError):
+    """A sentence for the person: what is wrong, what to do. Nothing was changed."""
+
+
+def locked(card: Card) -> Card:
+    """The card as it is now, locked until commit. Locks come in the order card, series, chain head."""
+    return Card.objects.select_for_update().get(pk=card.pk)
+
+
+def locked_open(card: Card) -> Card:
+    """The card, locked. Refused for one that is closed or cancelled: no transition leaves those states."""
+    now = locked(card)
+    if now.state in {Card.State.CLOSED, Card.State.CANCELLED}:
+        raise Refused(f"Card {now} is {now.get_state_display()}. Take a new enquiry for new work.")
+    return now
+
+
+def tell(kind: str, actor: Actor, card: Card, **payload: Any) -> None:
+    """One line of history on the card and its vehicle."""
+    record(kind, actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=payload)
+
+
+def tell_line(kind: str, actor: Actor, card: Card, line: Line) -> None:
+    """One line of history that names a line of work."""
+    tell(kind, actor, card, number=line.number, words=line.words)

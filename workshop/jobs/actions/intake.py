@@ -1,0 +1,122 @@
+"""A card begins; what is said about it."""
+
+import uuid as uuids
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from workshop import clock
+from workshop.company.actions import next_number
+from workshop.customers.actions import write_approver, write_contact, write_party
+from workshop.customers.models import Contact, Party
+from workshop.customers.queries import main_contact
+from workshop.history.actions import Actor
+from workshop.jobs.actions.common import Refused, locked_open, tell
+from workshop.jobs.models import Card, Complaint, Note, Role
+from workshop.vehicles.actions import write_vehicle
+from workshop.vehicles.models import Vehicle
+
+ADVICE = {"do_not": "do not drive", "gently": "drive gently", "safe": "may be driven"}
+
+
+@transaction.atomic
+def take_enquiry(
+    actor: Actor,
+    *,
+    customer: dict[str, Any] | Party,
+    vehicle: dict[str, Any] | Vehicle,
+    words: str,
+    place: str = "",
+    due_at: datetime | None = None,
+    moves: str = "",
+    caller: dict[str, Any] | Contact | None = None,
+    payer: dict[str, Any] | Party | None = None,
+    approver: dict[str, Any] | Contact | None = None,
+    uid: uuids.UUID | None = None,
+) -> Card:
+    """A new card with its number, the customer's words and who calls, owns, pays and says yes. The same uid gives the card that is there.
+
+    New people and vehicles come as the keywords of write_party, write_vehicle and write_contact; an approver may bring `limit_gross`.
+    Who is not named is the customer.
+    """
+    if uid and (there := Card.objects.filter(uid=uid).first()):
+        return there
+    owner = write_party(**customer) if isinstance(customer, dict) else customer
+    payer_party = write_party(**payer) if isinstance(payer, dict) else payer or owner
+    card = Card.objects.create(
+        uid=uid or uuids.uuid4(),
+        vehicle=write_vehicle(**vehicle, owner=owner) if isinstance(vehicle, dict) else vehicle,
+        place=place.strip(),
+        due_at=due_at,
+        moves=moves,
+        opened_at=clock.now(),
+    )
+    Complaint.objects.create(card=card, words=words.strip(), noticed_by=_name(caller))
+    caller_contact = _person(owner, caller)
+    _stand(card, Role.Kind.CALLER, caller_contact.party if caller_contact else owner, caller_contact)
+    _stand(card, Role.Kind.OWNER, owner, main_contact(owner))
+    _stand(card, Role.Kind.PAYER, payer_party, main_contact(payer_party))
+    _stand(card, Role.Kind.APPROVER, payer_party, _approver(payer_party, approver))
+    card.number = next_number("card", clock.today())
+    card.save(update_fields=["number"])
+    tell("jobs.enquiry_taken", actor, card, caller=str(caller_contact or owner), words=words.strip()[:200])
+    return card
+
+
+def _name(person: dict[str, Any] | Contact | None) -> str:
+    return str(person["name"] if isinstance(person, dict) else person or "")
+
+
+def _person(party: Party, person: dict[str, Any] | Contact | None) -> Contact | None:
+    """The contact that is meant: a new one of the party, the one given, or the party's first."""
+    if isinstance(person, dict):
+        return write_contact(party, **person)
+    return person or main_contact(party)
+
+
+def _approver(payer: Party, person: dict[str, Any] | Contact | None) -> Contact | None:
+    if not isinstance(person, dict):
+        return person or main_contact(payer)
+    limit = person.get("limit_gross")
+    contact = write_contact(payer, **{key: value for key, value in person.items() if key != "limit_gross"})
+    write_approver(payer, contact, limit)
+    return contact
+
+
+def _stand(card: Card, kind: Role.Kind, party: Party, contact: Contact | None) -> None:
+    Role.objects.create(card=card, kind=kind, party=party, contact=contact)
+
+
+@transaction.atomic
+def add_note(actor: Actor, card: Card, words: str, uid: uuids.UUID | None = None, written_at: datetime | None = None) -> Note:
+    """A remark. `written_at` (aware) is the phone's clock when it came from a phone. The same uid gives the note that is there.
+
+    A note is taken on a closed card too: it may have waited on a phone. Refused when empty, or when the uid stands on another card.
+    """
+    if uid and (there := Note.objects.filter(uid=uid).first()):
+        if there.card_id != card.pk:
+            raise Refused("This note already stands on another card. Write it again here.")
+        return there
+    if not words.strip():
+        raise Refused("The note is empty. Write what the next reader must know.")
+    now = clock.now()
+    note = Note.objects.create(
+        uid=uid or uuids.uuid4(), card=card, words=words.strip(), by=actor.name, written_at=written_at or now, received_at=now
+    )
+    tell("jobs.noted", actor, card, words=note.words[:200])
+    return note
+
+
+@transaction.atomic
+def set_advice(actor: Actor, card: Card, advice: str, words: str) -> Card:
+    """Whether the vehicle may be driven: do_not, gently or safe, and why. Refused without words when it is not safe."""
+    now = locked_open(card)
+    if advice not in ADVICE:
+        raise Refused("Choose one: do not drive, drive gently, may be driven.")
+    if advice != "safe" and not words.strip():
+        raise Refused("Say why it is not safe, in one sentence the customer understands.")
+    now.drive_advice, now.drive_words = advice, words.strip()
+    now.save(update_fields=["drive_advice", "drive_words"])
+    tell("jobs.advised", actor, now, advice=ADVICE[advice], words=now.drive_words)
+    return now

@@ -1,0 +1,99 @@
+"""Work is started and finished; holds; the card ends."""
+
+from django.db import transaction
+from django.db.models import Q
+
+from workshop import clock
+from workshop.history.actions import Actor
+from workshop.jobs.actions.common import Refused, locked, locked_open, tell, tell_line
+from workshop.jobs.models import Card, Hold, Line
+
+
+@transaction.atomic
+def start_line(actor: Actor, line: Line) -> Line:
+    """Work on an accepted line begins. Refused when it is not accepted, was begun before, or a hold stops the start."""
+    card, fresh = _accepted(line)
+    if fresh.progress != Line.Progress.PLANNED:
+        raise Refused(f"Line {fresh.number} is {fresh.get_progress_display()} already.")
+    _refuse_held(card, fresh, Hold.Stops.START)
+    fresh.progress = Line.Progress.STARTED
+    fresh.save(update_fields=["progress"])
+    tell_line("jobs.line_started", actor, card, fresh)
+    return fresh
+
+
+@transaction.atomic
+def finish_line(actor: Actor, line: Line) -> Line:
+    """An accepted line is done. Refused when it is not accepted, was finished before, or a hold stops it."""
+    card, fresh = _accepted(line)
+    if fresh.progress in {Line.Progress.DONE, Line.Progress.CHECKED}:
+        raise Refused(f"Line {fresh.number} is {fresh.get_progress_display()} already.")
+    _refuse_held(card, fresh, Hold.Stops.START, Hold.Stops.DONE)
+    fresh.progress, fresh.done_at = Line.Progress.DONE, clock.now()
+    fresh.save(update_fields=["progress", "done_at"])
+    tell_line("jobs.line_finished", actor, card, fresh)
+    return fresh
+
+
+def _accepted(line: Line) -> tuple[Card, Line]:
+    card = locked_open(line.card)
+    fresh = Line.objects.select_for_update().get(pk=line.pk)
+    if fresh.answer != Line.Answer.ACCEPTED:
+        raise Refused(f"Line {fresh.number} is {fresh.get_answer_display()}. Work begins when the customer has accepted it.")
+    fresh.card = card
+    return card, fresh
+
+
+def _refuse_held(card: Card, line: Line, *stops: str) -> None:
+    """A hold on the card or on this line. Opening (start) of a line that is under way is not asked again."""
+    wanted = [stop for stop in stops if not (stop == Hold.Stops.START and line.progress == Line.Progress.STARTED)]
+    held = card.holds.filter(Q(line=None) | Q(line=line), released_at=None, stops__in=wanted).first()
+    if held:
+        raise Refused(f"Line {line.number} is held. {held.reason}")
+
+
+@transaction.atomic
+def mark_ready(actor: Actor, card: Card) -> Card:
+    """The vehicle may leave. Refused while an accepted line is not done or a hold stops it."""
+    now = locked_open(card)
+    if now.state != Card.State.OPEN:
+        raise Refused(f"Card {now} is {now.get_state_display()} already.")
+    undone = now.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
+    if undone:
+        raise Refused(f"Line {undone.number} is accepted and not done. Finish it, or agree with the customer to leave it.")
+    held = now.holds.filter(line=None, released_at=None, stops=Hold.Stops.READY).first()
+    if held:
+        raise Refused(f"Not ready. {held.reason}")
+    now.state = Card.State.READY
+    now.save(update_fields=["state"])
+    tell("jobs.ready", actor, now)
+    return now
+
+
+@transaction.atomic
+def close_card(actor: Actor, card: Card) -> Card:
+    """The visit is over. Refused before the vehicle is ready."""
+    now = locked_open(card)
+    if now.state != Card.State.READY:
+        raise Refused("The vehicle is not ready. Mark it ready first, then close the card.")
+    now.state, now.closed_at = Card.State.CLOSED, clock.now()
+    now.save(update_fields=["state", "closed_at"])
+    tell("jobs.closed", actor, now)
+    return now
+
+
+@transaction.atomic
+def write_hold(card: Card, line: Line | None, stops: str, reason: str, by_room: str) -> Hold:
+    """Writes what must be cleared first; records nothing. The same open hold of a room is not set twice."""
+    now = locked(card)
+    there = now.holds.filter(line=line, stops=stops, by_room=by_room, released_at=None).first()
+    hold = there or Hold(card=now, line=line, stops=Hold.Stops(stops), by_room=by_room, set_at=clock.now())
+    hold.reason = reason
+    hold.save()
+    return hold
+
+
+@transaction.atomic
+def write_release(hold: Hold, by: str, why: str) -> None:
+    """Clears a hold that is still open; records nothing."""
+    Hold.objects.filter(pk=hold.pk, released_at=None).update(released_at=clock.now(), released_by=by[:120], why=why[:200])

@@ -1,0 +1,162 @@
+"""Read job cards, lines and their prices."""
+
+import uuid as uuids
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import OuterRef, Prefetch, QuerySet, Subquery, Sum
+
+from workshop import clock
+from workshop.calc import labour
+from workshop.calc.money import ZERO
+from workshop.company import queries as company
+from workshop.customers.models import Approver
+from workshop.jobs.models import Card, CardStep, Complaint, Hold, Line, Role
+from workshop.vehicles.queries import last_value
+
+LIVE = frozenset({Line.Answer.DRAFT, Line.Answer.OFFERED, Line.Answer.ACCEPTED})  # what is or may still be ordered
+
+
+def card(pk: int) -> Card | None:
+    """The card with its vehicle, or None. One query."""
+    return Card.objects.select_related("vehicle").filter(pk=pk).first()
+
+
+def line(uid: uuids.UUID) -> Line | None:
+    """The line with its card, or None."""
+    return Line.objects.select_related("card__vehicle").filter(uid=uid).first()
+
+
+def lines_of(card: Card) -> QuerySet[Line]:
+    """The card's lines in order, each with its parts' sum and its access: what operations() needs, in two queries."""
+    return card.lines.annotate(parts_net=Sum("parts__amount")).prefetch_related("steps__step")
+
+
+def steps_of(card: Card) -> QuerySet[CardStep]:
+    """The card's access steps in order, each with what must be open before."""
+    return card.steps.prefetch_related("needs__needs")
+
+
+def open_holds(card: Card) -> QuerySet[Hold]:
+    """What must be cleared first, oldest first."""
+    return card.holds.filter(released_at=None).select_related("line").order_by("set_at", "pk")
+
+
+def card_page(pk: int) -> Card | None:
+    """The card as its page shows it, or None: vehicle, meters (km, hours), words, people, lines, steps, open holds, notes.
+
+    Eight queries, however many lines it has."""
+    words = Complaint.objects.filter(card=OuterRef("pk")).order_by("pk").values("words")[:1]
+    limit = Approver.objects.filter(payer=OuterRef("party"), contact=OuterRef("contact")).order_by("rank").values("limit_gross")[:1]
+    roles = Role.objects.select_related("party", "contact").annotate(limit_gross=Subquery(limit))
+    found = Card.objects.select_related("vehicle").annotate(words=Subquery(words), km=last_value("km"), hours=last_value("h"))
+    return (
+        found.prefetch_related(
+            Prefetch("roles", roles),
+            Prefetch("lines", Line.objects.annotate(parts_net=Sum("parts__amount")).prefetch_related("steps__step")),
+            Prefetch("steps", CardStep.objects.prefetch_related("needs__needs")),
+            Prefetch("holds", Hold.objects.filter(released_at=None).select_related("line").order_by("set_at", "pk"), to_attr="held"),
+            "notes",
+        )
+        .filter(pk=pk)
+        .first()
+    )
+
+
+def line_key(line: Line) -> str:
+    """The line's name in calc: line-3."""
+    return f"line-{line.number}"
+
+
+def step_key(step: CardStep) -> str:
+    """The step's name in calc: step-2."""
+    return f"step-{step.position}"
+
+
+def operations(lines: Iterable[Line]) -> list[labour.Operation]:
+    """The lines for calc.labour. A fixed price is an operation of no minutes with the price as its parts."""
+    return [_operation(line) for line in lines]
+
+
+def _operation(line: Line) -> labour.Operation:
+    needs = tuple(step_key(need.step) for need in line.steps.all())
+    if line.fixed_amount is not None:
+        return labour.Operation(line_key(line), 0, line.fixed_amount, needs)
+    return labour.Operation(line_key(line), line.own_minutes, parts_net(line), needs)
+
+
+def parts_net(line: Line) -> Decimal:
+    """The net of the line's parts: as lines_of summed it, else summed now."""
+    if "parts_net" in line.__dict__:
+        return line.__dict__["parts_net"] or ZERO
+    return sum((part.amount for part in line.parts.all()), ZERO)
+
+
+def steps(card: Card) -> list[labour.Step]:
+    """The card's access steps for calc.labour."""
+    return [_step(step) for step in card.steps.all()]
+
+
+def _step(step: CardStep) -> labour.Step:
+    needs = tuple(step_key(need.needs) for need in step.needs.all())
+    return labour.Step(step_key(step), step.open_minutes, step.close_minutes, needs, step.material_amount)
+
+
+@dataclass(frozen=True)
+class SharedAccess:
+    """Opening and closing that the same lines use, charged once."""
+
+    users: str  # "1+2"
+    words: tuple[str, ...]
+    minutes: int
+    net: Decimal
+
+
+@dataclass(frozen=True)
+class Priced:
+    """A card's prices today: each line alone without access, what is or may be ordered, what is ordered, and the access of both."""
+
+    nets: dict[int, Decimal]  # line number to net
+    live: labour.SetPrice
+    ordered: labour.SetPrice
+    access: tuple[SharedAccess, ...]
+
+
+def priced(card: Card) -> Priced:
+    """Prices by calc.labour at the rate and tax of today. Raises LookupError, with a sentence, when no rate or tax is set.
+
+    Two queries for rate and tax, and none more when the card comes from card_page.
+    """
+    day = clock.today()
+    rate, tax = company.rate_on("workshop", day), company.tax_rate_on("standard", day)
+    lines, card_steps = list(card.lines.all()), list(card.steps.all())
+    work, access = operations(lines), [_step(step) for step in card_steps]
+    live = [line_key(line) for line in lines if line.answer in LIVE]
+    ordered = [line_key(line) for line in lines if line.answer == Line.Answer.ACCEPTED]
+    alone = labour.price_set(work, access, [op.key for op in work], rate_per_hour=rate, tax_rate=tax)
+    live_price = labour.price_set(work, access, live, rate_per_hour=rate, tax_rate=tax)
+    return Priced(
+        nets={line.number: priced_line.net for line, priced_line in zip(lines, alone.lines, strict=False)},
+        live=live_price,
+        ordered=labour.price_set(work, access, ordered, rate_per_hour=rate, tax_rate=tax),
+        access=_shared(live_price, labour.users_of_step(work, access, live), card_steps),
+    )
+
+
+def _shared(price: labour.SetPrice, users: dict[str, tuple[str, ...]], steps: list[CardStep]) -> tuple[SharedAccess, ...]:
+    """The steps of a price, those with the same users together."""
+    words = {step_key(step): step.words for step in steps}
+    together: dict[tuple[str, ...], list[labour.PricedLine]] = {}
+    for priced_line in price.lines:
+        if priced_line.kind == "step":
+            together.setdefault(users[priced_line.key], []).append(priced_line)
+    return tuple(
+        SharedAccess(
+            users="+".join(key.removeprefix("line-") for key in keys),
+            words=tuple(words[step.key] for step in group),
+            minutes=sum(step.minutes for step in group),
+            net=sum((step.net for step in group), ZERO),
+        )
+        for keys, group in together.items()
+    )

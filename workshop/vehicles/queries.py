@@ -1,0 +1,21 @@
+"""Find vehicles and readings."""
+
+from django.db.models import OuterRef, QuerySet, Subquery
+
+from workshop.vehicles.models import Meter, Reading, Vehicle
+
+
+def last_reading(meter: Meter) -> Reading | None:
+    """The latest reading that is not held."""
+    return meter.readings.filter(held_reason="").order_by("-read_at", "-pk").first()
+
+
+def last_value(unit: str, vehicle: str = "vehicle") -> Subquery:
+    """The latest value of a unit (km, h) as a column of an outer query; `vehicle` names its path to the vehicle."""
+    shown = Reading.objects.filter(meter__vehicle=OuterRef(vehicle), meter__unit=unit, held_reason="")
+    return Subquery(shown.order_by("-read_at", "-pk").values("value")[:1])
+
+
+def by_plate(plate: str) -> QuerySet[Vehicle]:
+    """Vehicles that carry this plate."""
+    return Vehicle.objects.filter(plate=plate.strip().upper())

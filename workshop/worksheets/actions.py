@@ -1,0 +1,125 @@
+"""Joints, their values, and what the tool showed."""
+
+import uuid as uuids
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+
+from workshop import clock
+from workshop.history.actions import Actor, record
+from workshop.jobs.actions import Refused, write_hold, write_release
+from workshop.jobs.models import Card, Hold, Line
+from workshop.specifications.actions import ValueIn, write_value
+from workshop.specifications.models import Value
+from workshop.worksheets import queries
+from workshop.worksheets.models import Joint, Tick
+
+EVENTS = {
+    "worksheets.joint_added": "added the joint {component} to line {number}, {value}",
+    "worksheets.value_given": "gave the joint {component} of line {number} the value {value}",
+    "worksheets.ticked": "tightened {component} of line {number}: the tool {tool} showed {shown}",
+}
+ROOM = "worksheets"
+FAR_OFF = Decimal("0.1")  # house rule, no source: a tool that shows a tenth more or less than the source was misread or mis-set
+
+
+@transaction.atomic
+def add_joint(
+    actor: Actor, line: Line, component: str, fasteners: int = 1, value: Value | ValueIn | None = None, *, uid: uuids.UUID | None = None
+) -> Joint:
+    """A joint of a line, with a value from its source or none. The same uid gives the joint that is there. Refused without a component."""
+    card = _locked(line)
+    if uid and (there := Joint.objects.filter(uid=uid).first()):
+        return there
+    if not component.strip():
+        raise Refused("Which joint? Write what is bolted to what.")
+    joint = Joint.objects.create(
+        uid=uid or uuids.uuid4(),
+        line=line,
+        position=(Joint.objects.filter(line__card=card).aggregate(last=Max("position"))["last"] or 0) + 1,
+        component=component.strip(),
+        fasteners=fasteners,
+        value=_written(actor, value, component),
+    )
+    _hold_or_release(line, actor)
+    _tell("worksheets.joint_added", actor, joint, value=_printed(joint.value))
+    return joint
+
+
+@transaction.atomic
+def give_value(actor: Actor, joint: Joint, value: Value | ValueIn) -> Joint:
+    """Puts a value with its source on a joint; an earlier one stays on file. Ticks against the earlier one no longer count."""
+    _locked(joint.line)
+    joint.value = _written(actor, value, joint.component)
+    joint.save(update_fields=["value"])
+    _hold_or_release(joint.line, actor)
+    _tell("worksheets.value_given", actor, joint, value=_printed(joint.value))
+    return joint
+
+
+@transaction.atomic
+def tick_joint(actor: Actor, joint: Joint, shown: Decimal, unit: str, tool: str, *, uid: uuids.UUID | None = None) -> Tick:
+    """What the tool showed, never copied from the source. The same uid gives the tick that is there.
+
+    Refused without a value one may work to, in another unit than the source's, and a tenth or more away from it.
+    """
+    _locked(joint.line)
+    if uid and (there := Tick.objects.filter(uid=uid).first()):
+        return there
+    _refuse_tick(joint, shown, unit, tool)
+    tick = Tick.objects.create(
+        uid=uid or uuids.uuid4(), joint=joint, shown=shown, unit=unit, tool=tool.strip(), by=actor.name, at=clock.now()
+    )
+    _hold_or_release(joint.line, actor)
+    _tell("worksheets.ticked", actor, joint, tool=tick.tool, shown=f"{shown.normalize():f} {unit}")
+    return tick
+
+
+def _refuse_tick(joint: Joint, shown: Decimal, unit: str, tool: str) -> None:
+    value = queries.workable(joint)
+    if value is None:
+        raise Refused("No source on file that one may work to. Enter the maker's value first.")
+    if not tool.strip():
+        raise Refused("Which tool? Write its number or name.")
+    if unit != value.unit:
+        raise Refused(f"The source says {value.unit}. Set the tool to {value.unit} and write what it shows.")
+    if abs(shown - value.number) >= value.number * FAR_OFF:
+        raise Refused(f"The source says {value.number.normalize():f} {unit}, the tool showed {shown:f}. Tighten again, or read it again.")
+
+
+def _locked(line: Line) -> Card:
+    card = Card.objects.select_for_update().get(pk=line.card_id)
+    if card.state in {Card.State.CLOSED, Card.State.CANCELLED}:
+        raise Refused(f"Card {card} is {card.get_state_display()}. Take a new enquiry for new work.")
+    return card
+
+
+def _written(actor: Actor, value: Value | ValueIn | None, component: str) -> Value | None:
+    if not isinstance(value, ValueIn):
+        return value
+    named = ValueIn(**{**value.__dict__, "component": value.component or component})
+    return write_value(actor.name, named)
+
+
+def _hold_or_release(line: Line, actor: Actor) -> None:
+    """A critical line is held from done until every joint has a maker's value and a tick against it."""
+    if not line.critical:
+        return
+    missing = queries.missing(line)
+    if missing:
+        write_hold(line.card, line, Hold.Stops.DONE, missing, ROOM)
+        return
+    for hold in Hold.objects.filter(line=line, by_room=ROOM, released_at=None):
+        write_release(hold, actor.name, "Every joint has a maker's value and a tick.")
+
+
+def _printed(value: Value | None) -> str:
+    return f"{value.number.normalize():f} {value.unit} from {value.source}" if value else "no source on file"
+
+
+def _tell(kind: str, actor: Actor, joint: Joint, **more: Any) -> None:
+    line = joint.line
+    told = {"component": joint.component, "number": line.number, **more}
+    record(kind, actor, card_id=line.card_id, vehicle_id=line.card.vehicle_id, payload=told)
