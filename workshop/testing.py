@@ -124,9 +124,18 @@ class PostgreSQL:
         self._call("pg_ctl", "-D", "data", "-l", "log", "-o", settings, "-w", "start")
 
     def _call(self, program: str, *arguments: str) -> None:
-        command = [str(self._programs / program), *arguments]
-        owner = {"user": self._owner.pw_uid, "group": self._owner.pw_gid, "extra_groups": []} if self._owner else {}
-        done = subprocess.run(command, check=False, cwd=self._folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, **owner)
+        owner = self._owner
+        done = subprocess.run(
+            [str(self._programs / program), *arguments],
+            check=False,
+            cwd=self._folder,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            user=owner.pw_uid if owner else None,
+            group=owner.pw_gid if owner else None,
+            extra_groups=() if owner else None,
+        )
         if done.returncode != 0:
             raise SystemExit(f"PostgreSQL: {program} failed.\n{done.stdout}")
 
