@@ -72,6 +72,7 @@ class GoAhead(models.Model):
     at = models.DateTimeField()
     address = models.CharField(max_length=60, blank=True)
     browser = models.CharField(max_length=300, blank=True)
+    dialled = models.CharField(max_length=30, blank=True, default="")  # on the phone: the number we called
     paper = models.ForeignKey(Blob, on_delete=models.PROTECT, null=True)
 
     def __str__(self) -> str:

@@ -1,0 +1,15 @@
+"""What lies in the out-tray."""
+
+from django.db.models import QuerySet
+
+from workshop.letters.models import Letter
+
+
+def waiting() -> QuerySet[Letter]:
+    """Letters that have not left, oldest first: never tried, or failed with the reason in `trouble`."""
+    return Letter.objects.exclude(state=Letter.State.SENT).order_by("written_at", "pk")
+
+
+def about(subject_uid: object) -> QuerySet[Letter]:
+    """Letters about one thing, newest first."""
+    return Letter.objects.filter(subject_uid=subject_uid).order_by("-written_at", "-pk")

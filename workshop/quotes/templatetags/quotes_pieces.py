@@ -1,0 +1,133 @@
+"""How a quote speaks to the customer: words for kinds, answers and advice, and a line's sentence about the total."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from django import template
+from django.utils import timezone
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from workshop.pages.templatetags import pages_format
+from workshop.quotes.queries import Access, Choice, ShownLine
+
+register = template.Library()
+type Words = str | Promise
+
+KINDS: dict[str, Words] = {
+    "failed": _("has failed"),
+    "due": _("due"),
+    "wanted": _("wanted by you"),
+    "required": _("needed by another line"),
+    "first_price": _("agreed before work begins"),
+    "strip": _("opening up to look"),
+}
+DRIVE: dict[str, tuple[str, Words]] = {
+    "do_not": ("stop", _("Do not drive.")),
+    "gently": ("watch", _("Gently, to home.")),
+    "safe": ("good", _("May be driven.")),
+}
+STANDINGS: dict[str, Words] = {"owner": _("the owner"), "authorised": _("authorised by the owner")}
+CHANNELS: dict[str, Words] = {"link": _("by the link"), "phoned": _("on the telephone"), "on our device": _("on our device")}
+STATES: dict[str, Words] = {
+    "open": _("open"),
+    "answered": _("answered"),
+    "replaced": _("replaced"),
+    "expired": _("expired"),
+    "revoked": _("taken back"),
+}
+
+
+@register.simple_tag
+def kind_words(kind: str) -> Words:
+    """A line's kind in the customer's words."""
+    return KINDS.get(kind, kind)
+
+
+@register.simple_tag
+def standing(which: str) -> Words:
+    """The owner, or authorised by the owner."""
+    return STANDINGS.get(which, which)
+
+
+@register.simple_tag
+def channel(which: str) -> Words:
+    """How the answer reached us."""
+    return CHANNELS.get(which, which)
+
+
+@register.simple_tag
+def state_words(which: str) -> Words:
+    """How a version stands."""
+    return STATES.get(which, which)
+
+
+@register.inclusion_tag("pages/_mark.html", takes_context=True)
+def drive(context: template.Context, advice: Mapping[str, str]) -> dict[str, Any]:
+    """May it be driven: shape and words."""
+    mark, words = DRIVE.get(advice["advice"], ("unseen", advice["advice"]))
+    return pages_format.mark(context, mark, "lg", advice["words"] or str(words))
+
+
+@register.filter
+def at(mapping: Mapping[str, Any], key: str) -> Any:
+    """mapping[key]."""
+    return mapping[key]
+
+
+@register.filter
+def listed(numbers: Iterable[int]) -> str:
+    """1, 2."""
+    return ", ".join(map(str, numbers))
+
+
+@register.filter
+def plussed(numbers: Iterable[int]) -> str:
+    """1+2, as it stands in the dashed box."""
+    return "+".join(map(str, numbers))
+
+
+@register.filter
+def rate_percent(fraction: str) -> str:
+    """0.2200 as 22 %."""
+    return pages_format.percent(Decimal(fraction) * 100)
+
+
+@register.filter
+def paper_moment(moment: dt.datetime) -> str:
+    """2026-11-25 10:12, where the business is."""
+    return timezone.localtime(moment).strftime("%Y-%m-%d %H:%M")
+
+
+@register.filter
+def utc(moment: dt.datetime) -> str:
+    """2026-11-25 09:12:07, in UTC."""
+    return moment.astimezone(dt.UTC).strftime("%Y-%m-%d %H:%M:%S")
+
+
+@register.filter
+def as_moment(text: str) -> dt.datetime:
+    """A moment out of a frozen body."""
+    return dt.datetime.fromisoformat(text)
+
+
+@register.filter
+def fingerprint(sha256: str) -> str:
+    """64 hex digits in groups of four, as one reads them out."""
+    return " ".join(sha256[start : start + 4] for start in range(0, len(sha256), 4))
+
+
+@register.inclusion_tag("quotes/_change.html")
+def change(price: ShownLine, choice: Choice, access: Access | None) -> dict[str, Any]:
+    """What turning this line's answer round does to the total, in words."""
+    shares = access is not None and price.number in access.possible
+    return {"price": price, "choice": choice, "shares": shares}
+
+
+@register.filter
+def short(number: str) -> Decimal:
+    """0.900 as 0.9: the places the table pads are not places that were measured."""
+    exact = Decimal(number)
+    return exact.quantize(Decimal(1)) if exact == exact.to_integral_value() else exact.normalize()
