@@ -57,3 +57,12 @@ class Close(models.Model):
 
     def __str__(self) -> str:
         return f"closed through {self.through_on}"
+
+
+class Book(models.Model):
+    """One row: the close date as it stands. Whoever posts, closes or exports locks it, so that no entry slips behind a close."""
+
+    closed_through_on = models.DateField(null=True)
+
+    def __str__(self) -> str:
+        return f"books, closed through {self.closed_through_on}"

@@ -1,0 +1,193 @@
+"""What of a card may be invoiced now: accepted and done, each line with the go-ahead that allows it, priced as it was frozen."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.utils import timezone
+
+from workshop.calc import labour, tax
+from workshop.company import queries as company
+from workshop.customers.models import Party
+from workshop.invoices.models import DocLine
+from workshop.jobs.models import Card, Line
+from workshop.quotes import queries as quotes
+from workshop.quotes.models import Answer, GoAhead, Version
+
+DONE = (Line.Progress.DONE, Line.Progress.CHECKED)
+YES = ("accept", "accepted")
+
+
+@dataclass(frozen=True)
+class BillLine:
+    """One priced line of the paper: work on a line of the card (`line`), or one access step (`step_id`) with the lines that use it."""
+
+    numbers: tuple[int, ...]
+    line_kind: str  # work, fixed, first_price, access
+    words: str
+    parts: tuple[str, ...]
+    go_ahead: GoAhead
+    minutes: int
+    labour_amount: Decimal
+    parts_amount: Decimal
+    amount: Decimal
+    tax_code: str
+    line: Line | None = None
+    step_id: int | None = None
+
+
+@dataclass(frozen=True)
+class Bill:
+    """What an invoice issued now would hold. `refusals`: sentences that stand in its way; none means that it can be issued."""
+
+    payer: Party | None
+    lines: tuple[BillLine, ...]
+    total: tax.DocumentTotal
+    tax_point_on: date
+    rate_per_hour: Decimal | None
+    refusals: tuple[str, ...]
+
+    @property
+    def minutes(self) -> int:
+        """All minutes of the lines."""
+        return sum(line.minutes for line in self.lines)
+
+
+def draw_up(card: Card, issued_on: date) -> Bill:
+    """The bill of a card as of a day; reads only. Prices are those of the last answered version that holds the line, never today's.
+
+    The tax rate is that of the tax point: the day on which the last of the work was done, at the latest the day of issue."""
+    billed = _billed(card, "line_id")
+    waiting = [line for line in _ordered(card) if line.pk not in billed]
+    pointed = _go_aheads(card)
+    refusals = [
+        f"Line {line.number}, {line.words}, has no go-ahead on file. Offer it and have it answered, then issue the invoice."
+        for line in waiting
+        if line.pk not in pointed
+    ]
+    if not waiting:
+        refusals.append("No line on this card is accepted, done and not invoiced yet, so there is nothing to invoice.")
+    versions = _versions(card, [line for line in waiting if line.pk in pointed])
+    payers = {version.payer_id: version.payer for version in versions}
+    if len(payers) > 1:
+        refusals.append("These lines have more than one payer. An invoice has one.")
+    days = [timezone.localdate(line.done_at) for line in waiting if line.done_at]
+    tax_point_on = min(max(days), issued_on) if days else issued_on
+    lines = tuple(_priced(card, versions, pointed))
+    return Bill(
+        payer=next(iter(payers.values()), None),
+        lines=lines,
+        total=_total(lines, tax_point_on),
+        tax_point_on=tax_point_on,
+        rate_per_hour=next((quotes.Pricing(quotes.body(version)).rate_per_hour for version in versions), None),
+        refusals=tuple(refusals),
+    )
+
+
+def _ordered(card: Card) -> list[Line]:
+    """Accepted and done, or agreed in advance (call-out, diagnosis)."""
+    accepted = card.lines.filter(answer=Line.Answer.ACCEPTED).order_by("number")
+    return [line for line in accepted if line.progress in DONE or line.kind == Line.Kind.FIRST_PRICE]
+
+
+def _billed(card: Card, column: str) -> set[int]:
+    """What stands on a document of this card that was not credited."""
+    standing = DocLine.objects.filter(document__card=card, document__kind="invoice", document__credits__isnull=True)
+    return set(standing.exclude(**{column: None}).values_list(column, flat=True))
+
+
+def _go_aheads(card: Card) -> dict[int, GoAhead]:
+    """Line to the last go-ahead that accepted it."""
+    answers = Answer.objects.filter(version_line__line__card=card, answer__in=YES).select_related("go_ahead__version", "version_line")
+    return {answer.version_line.line_id: answer.go_ahead for answer in answers.order_by("go_ahead__at", "pk")}
+
+
+def _versions(card: Card, lines: list[Line]) -> dict[Version, list[Line]]:
+    """Answered version to the lines that it prices: each line by the last one that holds it."""
+    left = {line.number: line for line in lines}
+    found: dict[Version, list[Line]] = {}
+    answered = Version.objects.filter(card=card, state=Version.State.ANSWERED).select_related("payer").order_by("-no")
+    for version in answered if left else ():
+        page = quotes.body(version)
+        held = [int(line["number"]) for line in [*page["committed"]["lines"], *page["offered"]] if int(line["number"]) in left]
+        if held:
+            found[version] = [left.pop(number) for number in held]
+    return found
+
+
+def _priced(card: Card, versions: dict[Version, list[Line]], pointed: dict[int, GoAhead]) -> Iterator[BillLine]:
+    """Work in the order of the card, then the access that it needs and that no document has yet."""
+    opened = _billed(card, "step_id")
+    step_ids = {f"step-{position}": pk for pk, position in card.steps.values_list("pk", "position")}
+    access: dict[str, BillLine] = {}
+    work: list[BillLine] = []
+    for version, lines in versions.items():
+        page = quotes.body(version)
+        pricing = quotes.Pricing(page)
+        by_key = {f"line-{line.number}": line for line in lines}
+        priced = labour.price_set(
+            pricing.operations, pricing.steps, by_key.keys(), rate_per_hour=pricing.rate_per_hour, tax_rate=pricing.tax_rate
+        )
+        users = labour.users_of_step(pricing.operations, pricing.steps, by_key.keys())
+        sent = {f"line-{line['number']}": line for line in [*page["committed"]["lines"], *page["offered"]]}
+        sent |= {step["key"]: step for step in page["steps"]}
+        code = page["pricing"]["tax_code"]
+        for item in priced.lines:
+            if item.kind == "operation":
+                line = by_key[item.key]
+                work.append(_line(item, sent[item.key], code, pointed[line.pk], (line,), line=line))
+            elif step_ids[item.key] not in opened:
+                served = tuple(by_key[key] for key in users[item.key])
+                access.setdefault(item.key, _line(item, sent[item.key], code, pointed[served[0].pk], served, step_id=step_ids[item.key]))
+    yield from sorted(work, key=lambda line: line.numbers)
+    yield from access.values()
+
+
+def _line(
+    item: labour.PricedLine,
+    sent: dict[str, Any],
+    tax_code: str,
+    go_ahead: GoAhead,
+    served: tuple[Line, ...],
+    *,
+    line: Line | None = None,
+    step_id: int | None = None,
+) -> BillLine:
+    return BillLine(
+        numbers=tuple(sorted(user.number for user in served)),
+        line_kind=_kind(sent, line),
+        words=sent["words"],
+        parts=tuple(_parts(sent)),
+        go_ahead=go_ahead,
+        minutes=item.minutes,
+        labour_amount=item.labour,
+        parts_amount=item.parts,
+        amount=item.net,
+        tax_code=tax_code,
+        line=line,
+        step_id=step_id,
+    )
+
+
+def _kind(sent: dict[str, Any], line: Line | None) -> str:
+    if line is None:
+        return "access"
+    if line.kind == Line.Kind.FIRST_PRICE:
+        return "first_price"
+    return "fixed" if sent.get("fixed") else "work"
+
+
+def _parts(sent: dict[str, Any]) -> Iterator[str]:
+    """What the customer gets for the parts amount, in words."""
+    for part in sent.get("parts", ()):
+        count = f"{Decimal(part['quantity']).normalize():f} × " if Decimal(part["quantity"]) != 1 else ""
+        yield f"{count}{part['words']}"
+    if sent.get("material_words"):
+        yield sent["material_words"]
+
+
+def _total(lines: tuple[BillLine, ...], tax_point_on: date) -> tax.DocumentTotal:
+    rates = {code: company.tax_rate_on(code, tax_point_on) for code in {line.tax_code for line in lines}}
+    return tax.document(tax.Line(line.amount, line.tax_code, rates[line.tax_code]) for line in lines)

@@ -1,0 +1,115 @@
+"""Read documents, what is open on them, and whether they still say what they said."""
+
+import json
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
+
+from workshop import clock
+from workshop.calc import canonical
+from workshop.calc.money import ZERO
+from workshop.invoices.models import Allocation, DocLine, DocTax, Document
+from workshop.ledger.models import Posting
+from workshop.pages.fields import MoneyField
+
+Body = dict[str, Any]
+
+
+def body(document: Document) -> Body:
+    """What stands on the paper; amounts are texts with their places, days are ISO 8601."""
+    return json.loads(document.body)  # type: ignore[no-any-return]
+
+
+def _sum(rows: QuerySet[Any], by: str, column: str) -> Coalesce:
+    total = rows.filter(**{by: OuterRef("pk")}).order_by().values(by).annotate(total=Sum(column)).values("total")
+    return Coalesce(Subquery(total, output_field=MoneyField()), 0, output_field=MoneyField())
+
+
+def documents() -> QuerySet[Document]:
+    """All documents, newest first, each with paid_amount, credited_amount and open_amount."""
+    counted = Document.objects.annotate(
+        paid_amount=_sum(Allocation.objects.all(), "document", "amount"),
+        credited_amount=_sum(Document.objects.filter(kind=Document.Kind.CREDIT), "corrects", "gross_amount"),
+    )
+    return (
+        counted.annotate(left_amount=F("gross_amount") - F("paid_amount") - F("credited_amount"))
+        .select_related("payer", "card", "corrects")
+        .order_by("-issued_on", "-pk")
+    )
+
+
+def document(uid: UUID) -> Document:
+    """A document with its amounts, lines and payments. Raises Document.DoesNotExist."""
+    found = documents().prefetch_related("lines__go_ahead__version", "taxes", "allocations__payment", "credits")
+    return found.get(uid=uid)
+
+
+def open_amount(document: Document) -> Decimal:
+    """What is still to be paid on an invoice: gross less payments less credits. A credit note has nothing to be paid."""
+    if document.kind == Document.Kind.CREDIT:
+        return ZERO
+    paid = Allocation.objects.filter(document=document).aggregate(total=Sum("amount"))["total"] or ZERO
+    credited = Document.objects.filter(corrects=document).aggregate(total=Sum("gross_amount"))["total"] or ZERO
+    return document.gross_amount - paid - credited
+
+
+def state(document: Document) -> str:
+    """open, part paid, paid, overdue, credited, or credit note. The document comes from documents()."""
+    if document.kind == Document.Kind.CREDIT:
+        return "credit note"
+    paid, credited, left = (getattr(document, f"{name}_amount") for name in ("paid", "credited", "left"))
+    if not left:
+        return "credited" if credited else "paid"
+    if document.due_on < clock.today():
+        return "overdue"
+    return "part paid" if paid else "open"
+
+
+def listed() -> list[Document]:
+    """All documents, newest first, each with its `state`; in a constant number of queries."""
+    return listed_of(documents())
+
+
+def of_card(card_id: int) -> list[Document]:
+    """The documents of a card, oldest first, each with its `state`."""
+    return listed_of(documents().filter(card_id=card_id).order_by("pk"))
+
+
+def listed_of(rows: QuerySet[Document]) -> list[Document]:
+    """These rows of documents() with their `state`."""
+    found = list(rows)
+    for each in found:
+        each.state = state(each)  # type: ignore[attr-defined]
+    return found
+
+
+def problems() -> Iterator[str]:
+    """Every document that is not what it was when issued, or whose lines, tax and postings do not add up to it, as a sentence."""
+    for each in documents().iterator(chunk_size=500):
+        if canonical.sha256(each.body) != each.sha256:
+            yield f"{each.number} says something else than when it was issued."
+        if (told := body(each))["gross"] != f"{each.gross_amount:f}" or told["number"] != each.number:
+            yield f"{each.number}: its row and its paper do not say the same."
+        if each.left_amount < 0 and each.kind == Document.Kind.INVOICE:
+            yield f"{each.number} has more paid and credited than its total."
+    yield from _unequal(DocLine.objects.all(), "document", "amount", "net_amount", "lines")
+    yield from _unequal(DocTax.objects.all(), "document", "tax_amount", "tax_amount", "tax rows")
+    yield from _unposted()
+
+
+def _unequal(rows: QuerySet[Any], by: str, column: str, against: str, what: str) -> Iterator[str]:
+    for each in Document.objects.annotate(summed=_sum(rows, by, column)).exclude(summed=F(against)).order_by("pk"):
+        yield f"The {what} of {each.number} sum to {each.summed}, its paper says {getattr(each, against)}."
+
+
+def _unposted() -> Iterator[str]:
+    receivable = Posting.objects.filter(role="receivable").values("entry__source_uid").annotate(total=Sum("amount"))
+    posted = {row["entry__source_uid"]: row["total"] for row in receivable}
+    for each in Document.objects.order_by("pk").iterator(chunk_size=500):
+        sign = -1 if each.kind == Document.Kind.CREDIT else 1
+        if posted.get(each.uid) != sign * each.gross_amount:
+            yield f"{each.number} is over {each.gross_amount}, the books say {posted.get(each.uid, 'nothing')}."
