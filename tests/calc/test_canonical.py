@@ -45,7 +45,7 @@ values = st.recursive(
 )
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.dictionaries(st.text(max_size=4), values, max_size=5))
 def test_the_order_in_which_keys_were_set_never_matters(value: dict) -> None:
     backwards = dict(reversed(value.items()))

@@ -95,7 +95,7 @@ def test_what_cannot_be_shared_is_refused() -> None:
         money.share(D("1.00"), [0.5])  # type: ignore[list-item]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.integers(-(10**9), 10**9), st.lists(st.integers(1, 10**7), min_size=1, max_size=12))
 def test_shares_add_up_and_each_lies_within_a_coin(coins: int, weights: list[int]) -> None:
     total = D(coins).scaleb(-2)
@@ -172,7 +172,7 @@ def test_a_minus_is_taken_where_it_has_a_meaning() -> None:
     assert money.parse_amount("− 12.50", negative=True) == D("-12.50")
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.integers(0, 99_999_999_999))
 def test_every_amount_is_read_back_as_written(coins: int) -> None:
     amount = D(coins).scaleb(-2)

@@ -150,7 +150,7 @@ coins = st.integers(-(10**7), 10**7).map(lambda number: D(number).scaleb(-2))
 rates = st.sampled_from([D("0"), D("0.06"), D("0.10"), D("0.15"), D("0.22"), D("0.25")])
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(st.tuples(coins, st.sampled_from("SEZ"), rates), max_size=8), st.sampled_from(["exclusive", "inclusive"]), st.booleans())
 def test_a_document_and_its_credit_note_are_zero_for_every_code(rows: list, basis: tax.Basis, by_line: bool) -> None:
     per: tax.Per = "line" if by_line else "total"
@@ -160,7 +160,7 @@ def test_a_document_and_its_credit_note_are_zero_for_every_code(rows: list, basi
     assert bill.gross == -credit.gross == bill.net + bill.tax
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(st.integers(1, 10**6).map(lambda number: D(number).scaleb(-2)), min_size=1, max_size=8), rates)
 def test_the_tax_shared_over_lines_is_the_tax(nets: list[Decimal], rate: Decimal) -> None:
     whole = tax.from_net(sum(nets, D(0)), rate).tax

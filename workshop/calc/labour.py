@@ -232,6 +232,6 @@ def _check(key: str, needs: tuple[str, ...], **numbers: int | Decimal) -> None:
     if len(set(needs)) < len(needs):
         raise ValueError(f"{key} needs the same step twice: {', '.join(needs)}.")
     for name, value in numbers.items():
-        if name.endswith("_minutes") and type(value) is not int:
+        if type(value) is not int and name.endswith("_minutes"):
             raise ValueError(f"{name} of {key} must be whole minutes, not {value!r}.")
-        not_negative(value, f"{name} of {key}")
+        not_negative(value, name, key)

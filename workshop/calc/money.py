@@ -17,22 +17,26 @@ LARGEST = Decimal("999999999.99")
 _MODES = {"half_up": ROUND_HALF_UP, "half_down": ROUND_HALF_DOWN, "down": ROUND_DOWN}
 
 
-def exact(value: Decimal | int, name: str) -> Decimal:
+def exact(value: Decimal | int, name: str, of: str = "") -> Decimal:
     """The value as a Decimal. Raises ValueError, with the name in the sentence, for a float, a truth value, text or anything not finite."""
     if type(value) is Decimal:
         if value.is_finite():
             return value
     elif type(value) is int:
         return Decimal(value)
-    raise ValueError(f"{name} must be a Decimal or a whole number, not {type(value).__name__} {value!r}.")
+    raise ValueError(f"{_named(name, of)} must be a Decimal or a whole number, not {type(value).__name__} {value!r}.")
 
 
-def not_negative(value: Decimal | int, name: str) -> Decimal:
+def not_negative(value: Decimal | int, name: str, of: str = "") -> Decimal:
     """The value as a Decimal of zero or more. Raises ValueError, with the name in the sentence, for anything else."""
-    number = exact(value, name)
+    number = exact(value, name, of)
     if number < 0:
-        raise ValueError(f"{name} must be zero or more, not {value}.")
+        raise ValueError(f"{_named(name, of)} must be zero or more, not {value}.")
     return number
+
+
+def _named(name: str, of: str) -> str:
+    return f"{name} of {of}" if of else name
 
 
 def round_to_coin(amount: Decimal | int, rule: Rule = "half_up", coin: Decimal = COIN) -> Decimal:
@@ -44,7 +48,7 @@ def round_to_coin(amount: Decimal | int, rule: Rule = "half_up", coin: Decimal =
         raise ValueError(f"There is no rounding rule {rule!r}: use half_up, half_down or down.")
     number = exact(amount, "amount")
     if coin is COIN:
-        return number.quantize(COIN, _MODES[rule]) + ZERO
+        return number.quantize(COIN, _MODES[rule]) or ZERO  # never minus nothing
     if exact(coin, "coin") <= 0:
         raise ValueError(f"A coin must be above zero, not {coin}.")
     coins = (number / coin).quantize(Decimal(1), _MODES[rule])
