@@ -26,8 +26,7 @@ ALSO = {
     "staff": {"adapter"},  # allauth asks here
     "photos": {"develop"},  # the child process
     "upkeep": {"verify", "backup", "bench", "checks"},  # one file a command
-    "demo": {"build", "story", "people"},
-    "company": set(),
+    "demo": {"build", "story", "people", "serve"},
 }
 
 

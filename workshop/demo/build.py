@@ -1,0 +1,52 @@
+"""Builds the make-believe business by calling the real verbs, dated relative to today."""
+
+import datetime as dt
+import json
+from decimal import Decimal
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+
+from workshop import clock
+from workshop.company import actions as company
+from workshop.company.models import Company
+from workshop.demo import story
+from workshop.history.actions import Actor
+from workshop.staff.models import User
+
+FOLDER = settings.BASE_DIR / "fixtures/demo"
+
+
+def read(name: str) -> Any:
+    """A file of the demo's fixtures."""
+    return json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8"))
+
+
+def people() -> list[dict[str, str]]:
+    """The staff of the demo with their passwords, which are no secret."""
+    return list(read("business")["people"])
+
+
+def build() -> None:
+    """The whole business, unless it is there. Takes a quarter of a minute: every paper is really drawn."""
+    if Company.objects.exists():
+        return
+    today = clock.today()
+    begun = dt.datetime.combine(today - dt.timedelta(days=430), dt.time(8), tzinfo=dt.UTC)
+    with clock.frozen(begun), transaction.atomic():
+        _set_up(begun.date())
+    story.finished_jobs(read("finished"), read("business")["customers"], today)
+    story.dairy(read("story_a"), read("business")["customers"]["dairy"])
+    story.camper(read("story_b"), read("business")["customers"]["osgood"])
+
+
+def _set_up(from_on: dt.date) -> None:
+    business, actor = read("business"), Actor.system("demo")
+    company.set_up(actor, **business["company"])
+    for rate_class, amount in business["rates"].items():
+        company.set_rate(actor, rate_class, from_on, Decimal(amount))
+    for kind, text in business["wordings"].items():
+        company.write_wording(actor, kind, text)
+    for person in business["people"]:
+        User.objects.create_user(**person)
