@@ -1,5 +1,3 @@
-from types import SimpleNamespace
-
 import pytest
 from django.contrib.auth.models import AnonymousUser
 from django.http import HttpResponse
@@ -7,6 +5,7 @@ from django.test import RequestFactory
 
 from workshop.pages.headers import LINK_HEADERS, public_headers
 from workshop.pages.roles import for_roles, refuse
+from workshop.staff.models import User
 
 
 @for_roles("owner", "bookkeeper")
@@ -17,7 +16,7 @@ def books(request):
 
 def asked_by(role):
     request = RequestFactory().get("/books/")
-    request.user = SimpleNamespace(is_authenticated=True, role=role) if role else AnonymousUser()
+    request.user = User(pk=1, username=role, role=role) if role else AnonymousUser()
     return books(request)
 
 
