@@ -1,4 +1,6 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from workshop.today import views
 
 app_name = "today"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [path("", views.desk, name="desk")]

@@ -1,0 +1,56 @@
+"""What the office must see first, read from many rooms in a fixed number of queries."""
+
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from workshop import clock
+from workshop.invoices import queries as invoices
+from workshop.invoices.models import Document
+from workshop.jobs.models import Card
+from workshop.letters.models import Letter
+from workshop.quotes.models import Question, Version
+
+SHOWN = 30
+
+
+@dataclass(frozen=True)
+class Desk:
+    """The four heaps on the desk, each at most SHOWN high."""
+
+    cards: list[Card]
+    versions: list[Version]
+    questions: list[Question]
+    unpaid: list[Document]
+    letters: list[Letter]
+
+
+def desk() -> Desk:
+    """Open cards by when they are due, quotes that wait for an answer, questions without a reply, unpaid invoices, letters that did not go."""
+    return Desk(
+        cards=list(_cards()[:SHOWN]),
+        versions=list(_versions()[:SHOWN]),
+        questions=list(_questions()[:SHOWN]),
+        unpaid=invoices.listed_of(
+            invoices.documents().filter(left_amount__gt=0, kind=Document.Kind.INVOICE).order_by("due_on", "pk")[:SHOWN]
+        ),
+        letters=list(Letter.objects.exclude(state=Letter.State.SENT).order_by("written_at")[:SHOWN]),
+    )
+
+
+def _cards() -> QuerySet[Card]:
+    return (
+        Card.objects.filter(state__in=[Card.State.OPEN, Card.State.READY])
+        .select_related("vehicle")
+        .prefetch_related("roles__party", "complaints")
+        .order_by("due_at", "pk")
+    )
+
+
+def _versions() -> QuerySet[Version]:
+    waiting = Version.objects.filter(state=Version.State.OPEN, expires_at__gt=clock.now())
+    return waiting.select_related("card__vehicle", "payer").order_by("expires_at")
+
+
+def _questions() -> QuerySet[Question]:
+    return Question.objects.filter(reply="").select_related("version_line__line", "version_line__version__card").order_by("asked_at")
