@@ -25,6 +25,8 @@ def take_payment(
     a day to come, a credit note, books closed."""
     document = Document.objects.select_for_update(of=("self",)).select_related("payer").get(pk=document.pk)
     if made := Payment.objects.filter(request_uid=request_uid).first():
+        if not made.allocations.filter(document=document).exists():
+            raise Refused("This request took a payment already, for another invoice. Open the page again and start anew.")
         return made
     _check(document, amount, paid_on)
     payment = Payment.objects.create(
