@@ -28,7 +28,7 @@ def env_flag(name: str) -> bool:
 DEMO = env_flag("HARDSTAND_DEMO")
 TEST = env_flag("HARDSTAND_TEST")
 DEBUG = env_flag("HARDSTAND_DEBUG")
-DATA_DIR = BASE_DIR / "var/demo" if DEMO else Path(env("HARDSTAND_DATA", str(BASE_DIR / "var/data")))
+DATA_DIR = BASE_DIR / "var/demo" if DEMO else Path(env("HARDSTAND_DATA", str(BASE_DIR / ("var/test" if TEST else "var/data"))))
 DEMO_DATA_DIR = env("HARDSTAND_DEMO_DATA")
 if DEMO and DEMO_DATA_DIR:
     DATA_DIR = Path(DEMO_DATA_DIR)
@@ -202,6 +202,7 @@ FORMAT_MODULE_PATH = None
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -26,7 +26,7 @@ class Desk:
 
 
 def desk() -> Desk:
-    """Open cards by when they are due, quotes that wait for an answer, questions without a reply, unpaid invoices, letters that did not go."""
+    """Open cards by when they are due, quotes that wait for an answer, questions without a reply, unpaid invoices, unsent letters."""
     return Desk(
         cards=list(_cards()[:SHOWN]),
         versions=list(_versions()[:SHOWN]),
