@@ -8,7 +8,9 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 # SQLite 3.7.0 to 3.51.2 can corrupt a write-ahead log when one connection
 # checkpoints while another commits (sqlite.org/wal.html#walresetbug).
 FIRST_SAFE_WAL = (3, 51, 3)
-SQLITE_MAX_VARIABLES = 32766  # SQLite's own default since 3.32
+# Category numbers and defaults of SQLite's own header and of sqlite.org/limits.html: columns 2000, variables 32766 since 3.32.
+SQLITE_LIMIT_COLUMN, SQLITE_LIMIT_VARIABLE_NUMBER = 2, 9
+SQLITE_LIMITS = {SQLITE_LIMIT_COLUMN: 2000, SQLITE_LIMIT_VARIABLE_NUMBER: 32766}
 
 
 def prefer_current_sqlite() -> tuple[int, ...]:
@@ -24,10 +26,10 @@ def prefer_current_sqlite() -> tuple[int, ...]:
         return sqlite3.sqlite_version_info
 
     class Connection(pysqlite3.dbapi2.Connection):  # type: ignore[misc]
-        """Answers the one question Django asks that this driver does not know."""
+        """Answers the two questions Django asks that this driver does not know."""
 
-        def getlimit(self, _category: int) -> int:
-            return SQLITE_MAX_VARIABLES
+        def getlimit(self, category: int) -> int:
+            return SQLITE_LIMITS[category]
 
     plain_connect = pysqlite3.dbapi2.connect
 
@@ -35,7 +37,7 @@ def prefer_current_sqlite() -> tuple[int, ...]:
         return plain_connect(*args, **{"factory": Connection, **kwargs})
 
     pysqlite3.connect = pysqlite3.dbapi2.connect = connect
-    pysqlite3.SQLITE_LIMIT_VARIABLE_NUMBER = 9  # the number of this limit in SQLite's own header
+    pysqlite3.SQLITE_LIMIT_COLUMN, pysqlite3.SQLITE_LIMIT_VARIABLE_NUMBER = SQLITE_LIMIT_COLUMN, SQLITE_LIMIT_VARIABLE_NUMBER
     sys.modules["sqlite3"] = pysqlite3
     sys.modules["sqlite3.dbapi2"] = pysqlite3.dbapi2
     version: tuple[int, ...] = pysqlite3.sqlite_version_info

@@ -19,6 +19,11 @@ class Conflict(Exception):
     """The same id came with another body."""
 
 
+def body_hash(body: bytes) -> str:
+    """SHA-256 of a body, hexadecimal, as receipts keep it."""
+    return hashlib.sha256(body).hexdigest()
+
+
 def once(
     op_uid: uuid.UUID, user: User | None, body: bytes, effect: Callable[[], Result], *, device: str | None = None, number: int | None = None
 ) -> tuple[Result, bool]:
@@ -26,14 +31,14 @@ def once(
 
     Raises Conflict when the id was used for another body or by another person. An effect that raises leaves no receipt.
     """
-    digest = hashlib.sha256(body).hexdigest()
+    digest = body_hash(body)
     if (known := _known(op_uid, user, digest)) is not None:
         return known, False
     try:
         with transaction.atomic():
             # The receipt first: on PostgreSQL a second sender waits here until the first has committed.
             receipt = Receipt.objects.create(
-                op_uid=op_uid, user=user, device=device, number=number, body_sha=digest, result={}, at=clock.now()
+                op_uid=op_uid, user=user, device=device, number=_free(device, number), body_sha=digest, result={}, at=clock.now()
             )
             receipt.result = effect()
             receipt.save(update_fields=["result"])
@@ -42,6 +47,13 @@ def once(
         if (known := _known(op_uid, user, digest)) is None:
             raise
         return known, False
+
+
+def _free(device: str | None, number: int | None) -> int | None:
+    """The phone's number, or None when it was used before: a phone that counts wrongly must not lose an entry."""
+    if device is None or number is None or Receipt.objects.filter(device=device, number=number).exists():
+        return None
+    return number
 
 
 def _known(op_uid: uuid.UUID, user: User | None, digest: str) -> Result | None:

@@ -1,0 +1,16 @@
+"""Read receipts."""
+
+import uuid
+
+from workshop.outbox.models import Receipt
+
+
+def receipt_of(op_uid: uuid.UUID) -> Receipt | None:
+    """The receipt of an operation, None when it never counted."""
+    return Receipt.objects.filter(op_uid=op_uid).first()
+
+
+def missing_numbers(device: str) -> list[int]:
+    """Numbers below the highest one that a phone used and that never arrived here, in order."""
+    seen = set(Receipt.objects.filter(device=device, number__isnull=False).values_list("number", flat=True))
+    return [number for number in range(1, max(seen, default=0)) if number not in seen]
