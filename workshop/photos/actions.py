@@ -27,6 +27,7 @@ CPU_SECONDS, WALL_SECONDS = 10, 30
 EARLIEST_YEAR = 1990  # a camera whose clock was never set says 1970 or 1980
 DARKROOM = Path(__file__).with_name("develop.py")
 MEDIA_TYPE = "image/jpeg"
+CAMERA_FORMAT = "%Y:%m:%d %H:%M:%S"  # CIPA DC-008 (Exif)
 
 REFUSALS = {
     "empty": "The picture arrived empty, 0 bytes. Expected JPEG, PNG, WebP or HEIC. Take it again with the camera.",
@@ -83,7 +84,7 @@ def develop(data: bytes) -> Picture:
     full, small = rest[: told["full"]], rest[told["full"] :]
     if len(small) != told["small"]:
         raise Refused("heavy")
-    return Picture(full, small, told["width"], told["height"], _moment(told["taken"], told["offset"]))
+    return Picture(full, small, told["width"], told["height"], capture_moment(told["taken"], told["offset"]))
 
 
 def _child(data: bytes) -> tuple[dict[str, Any], bytes]:
@@ -96,18 +97,22 @@ def _child(data: bytes) -> tuple[dict[str, Any], bytes]:
             answer = subprocess.run(  # noqa: S603 - our own script
                 command, input=data, capture_output=True, timeout=WALL_SECONDS, env=environment, cwd="/", check=True
             ).stdout
-    except (subprocess.TimeoutExpired, subprocess.CalledProcessError) as error:
+        head = 4 + int.from_bytes(answer[:4])
+        return json.loads(answer[4:head]), answer[head:]
+    except (subprocess.TimeoutExpired, subprocess.CalledProcessError, ValueError) as error:
         raise Refused("heavy") from error
-    head = 4 + int.from_bytes(answer[:4])
-    return json.loads(answer[4:head]), answer[head:]
 
 
-def _moment(taken: str, offset: str) -> datetime | None:
-    """The camera's time, aware: by its own offset, else where the business is. None for nonsense (before 1990, after tomorrow)."""
+def capture_moment(taken: str, offset: str) -> datetime | None:
+    """When the camera says it took a picture, aware: by its own offset, else where the business is.
+
+    None for what cannot be: before 1990, later than a day from now, no date at all. Text as in Exif: 2026:11:20 10:31:07, +10:00.
+    """
+    said, zone = taken.strip(), offset.strip()
     try:
-        moment = datetime.strptime(f"{taken.strip()} {offset.strip()}".strip(), "%Y:%m:%d %H:%M:%S" + (" %z" if offset.strip() else ""))  # noqa: DTZ007 - made aware below
+        moment = datetime.strptime(said + zone, CAMERA_FORMAT + ("%z" if zone else ""))  # noqa: DTZ007 - made aware below
     except ValueError:
-        return _moment(taken, "") if offset else None
+        return capture_moment(taken, "") if zone else None
     if timezone.is_naive(moment):
         moment = timezone.make_aware(moment)
     return moment if moment.year >= EARLIEST_YEAR and moment < clock.now() + timedelta(days=1) else None

@@ -7,25 +7,24 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('files', '0001_initial'),
+        ("files", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Photo',
+            name="Photo",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('width', models.PositiveIntegerField()),
-                ('height', models.PositiveIntegerField()),
-                ('taken_at', models.DateTimeField(null=True)),
-                ('received_at', models.DateTimeField()),
-                ('full', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='files.blob')),
-                ('small', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='files.blob')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("uid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("width", models.PositiveIntegerField()),
+                ("height", models.PositiveIntegerField()),
+                ("taken_at", models.DateTimeField(null=True)),
+                ("received_at", models.DateTimeField()),
+                ("full", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="files.blob")),
+                ("small", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="files.blob")),
             ],
         ),
     ]
