@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from django.test import TransactionTestCase
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "django_db_serialized_rollback", "live_server"}
 BROWSER_FIXTURES = {"browser", "context", "page", "new_context"}
@@ -47,12 +46,11 @@ def on_both_databases(item: pytest.Item) -> bool:
     """Whether PostgreSQL must see it too. A journey takes long, so that it says so itself."""
     if in_browser(item):
         return item.get_closest_marker("both_databases") is not None
-    case = getattr(item, "cls", None)
     return (
         item.get_closest_marker("django_db") is not None
         or item.get_closest_marker("both_databases") is not None
         or bool(DATABASE_FIXTURES & fixtures(item))
-        or (isinstance(case, type) and issubclass(case, TransactionTestCase))
+        or any(base.__module__.startswith("django.test") for base in getattr(getattr(item, "cls", None), "__mro__", ()))
     )
 
 

@@ -39,10 +39,10 @@ def say(words: str) -> None:
     print("hardstand: " + words, file=sys.stderr, flush=True)
 
 
-def give_up(words: str, status: int = 1) -> NoReturn:
+def give_up(words: str) -> NoReturn:
     """Says why it cannot go on, and ends."""
     say(words)
-    sys.exit(status)
+    sys.exit(NEEDS_SOMETHING)
 
 
 def _runs(command: Sequence[str], **environment: str) -> bool:
@@ -126,19 +126,18 @@ def install_packages(packages: Sequence[str]) -> None:
     """Installs them when root. Otherwise prints the one line that does, and exits 2."""
     if not packages:
         return
-    options = ["-y", "--no-install-recommends", "-o", "DPkg::Lock::Timeout=300"]
+    names = " ".join(packages)
     if shutil.which("apt-get") is None:
-        give_up("this needs (by their Debian names): " + " ".join(packages) + ". Install them and run this again.", NEEDS_SOMETHING)
+        give_up("this needs (by their Debian names): " + names + ". Install them and run this again.")
     if os.geteuid() != 0:
         say("Debian packages are missing. Run this line once, then the same command again:")
-        print("sudo apt-get update && sudo apt-get install -y --no-install-recommends " + " ".join(packages), flush=True)
+        print("sudo apt-get update && sudo apt-get install -y --no-install-recommends " + names, flush=True)
         sys.exit(NEEDS_SOMETHING)
-    say("installing Debian packages: " + " ".join(packages))
-    for command in (["apt-get", "update", "-q"], ["apt-get", "install", "-q", *options, *packages]):
+    say("installing Debian packages: " + names)
+    install = ["apt-get", "install", "-q", "-y", "--no-install-recommends", "-o", "DPkg::Lock::Timeout=300", *packages]
+    for command in (["apt-get", "update", "-q"], install):
         if not _runs(command, DEBIAN_FRONTEND="noninteractive"):
-            give_up(
-                "Debian's packages could not be installed; the words above say why. It failed at: " + " ".join(command), NEEDS_SOMETHING
-            )
+            give_up("Debian's packages could not be installed; the words above say why. It failed at: " + " ".join(command))
 
 
 # ---------------------------------------------------------------- a Python and uv
@@ -189,7 +188,7 @@ def make_uv(maker: str) -> str:
         [str(home / "bin/python"), "-m", "pip", "install", "-q", "--disable-pip-version-check", UV],
     ):
         if not _runs(command):
-            give_up("uv could not be installed; the words above say why. It comes from the Python package index.", NEEDS_SOMETHING)
+            give_up("uv could not be installed; the words above say why. It comes from the Python package index.")
     return str(home / "bin/uv")
 
 
@@ -199,11 +198,7 @@ def fetch_python(uv: str) -> str:
     fetched = _runs([uv, "python", "install", "--no-bin", FETCHED_PYTHON], UV_PYTHON_INSTALL_DIR=str(VAR / "python"))
     python = find_python() if fetched else None
     if python is None:
-        give_up(
-            "no Python 3.12 or newer is on this machine and none could be fetched (uv's words are above). "
-            "Install one, for example with pyenv under ~/.pyenv, and run this again.",
-            NEEDS_SOMETHING,
-        )
+        give_up("no Python 3.12 or newer is here and none could be fetched (uv says why above). Install one, for example with pyenv.")
     return python
 
 
@@ -213,20 +208,15 @@ def fetch_python(uv: str) -> str:
 def read_stamp() -> Dict[str, object]:
     """What the last complete preparation wrote; empty where there was none."""
     try:
-        stamp = json.loads(STAMP.read_text())
-    except (OSError, ValueError):
+        return dict(json.loads(STAMP.read_text()))
+    except (OSError, ValueError, TypeError):
         return {}
-    return stamp if isinstance(stamp, dict) else {}
 
 
 def expected_stamp(dev: bool) -> Dict[str, object]:
     """What the stamp says when the environment fits the lock file, the folder and the interpreter."""
-    return {
-        "lock": hashlib.sha256(LOCK.read_bytes()).hexdigest(),
-        "dev": dev,
-        "folder": str(VENV),
-        "python": os.path.realpath(str(VENV / "bin/python")),
-    }
+    lock = hashlib.sha256(LOCK.read_bytes()).hexdigest()
+    return {"lock": lock, "dev": dev, "folder": str(VENV), "python": os.path.realpath(str(VENV / "bin/python"))}
 
 
 def in_place(dev: bool) -> bool:
@@ -242,25 +232,32 @@ def in_place(dev: bool) -> bool:
     )
 
 
+def clear_venv() -> None:
+    """Takes .venv away, whatever it is."""
+    if VENV.is_symlink() or VENV.is_file():
+        VENV.unlink()
+    shutil.rmtree(str(VENV), ignore_errors=True)
+
+
 def sync(uv: str, python: str, dev: bool) -> None:
-    """Brings .venv to the state of the lock file. An attempt that was cut off, or one that fails, is begun again from nothing."""
+    """Brings .venv to the state of the lock file. One that was cut off half-way, or does not run, is begun again from nothing."""
     unfinished = VAR / "unfinished"
     dev = dev or read_stamp().get("dev") is True
     if unfinished.exists() or read_stamp().get("folder", str(VENV)) != str(VENV):
-        shutil.rmtree(str(VENV), ignore_errors=True)
+        clear_venv()
     unfinished.touch()
     command = [uv, "sync", "--frozen", *(["--group", "dev"] if dev else ["--no-dev", "--inexact"])]
     choice = {"UV_PYTHON": python, "UV_PYTHON_DOWNLOADS": "never", "UV_PROJECT_ENVIRONMENT": str(VENV), "VIRTUAL_ENV": str(VENV)}
     say("putting the packages of uv.lock into .venv" + (" (with those for tests)" if dev else ""))
-    for last in (False, True):
-        if _runs(command, **choice):
-            break
-        if last:
-            give_up("the packages could not be installed; uv's words are above.")
+    done = _runs(command, **choice)
+    if not done and _answer([str(VENV / "bin/python"), "-c", ""]) is None:
         say("that failed; once more with an empty .venv")
-        shutil.rmtree(str(VENV), ignore_errors=True)
-    STAMP.write_text(json.dumps(expected_stamp(dev)))
+        clear_venv()
+        done = _runs(command, **choice)
     unfinished.unlink()
+    if not done:
+        give_up("the packages could not be installed; uv's words are above.")
+    STAMP.write_text(json.dumps(expected_stamp(dev)))
 
 
 def make_ready(dev: bool) -> None:

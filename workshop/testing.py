@@ -122,6 +122,7 @@ class PostgreSQL:
         # fsync off: these rows need not outlive a power cut
         settings = f"-c listen_addresses= -c unix_socket_directories={self._folder} -c fsync=off"
         self._call("pg_ctl", "-D", "data", "-l", "log", "-o", settings, "-w", "start")
+        self._call("createdb", "-h", str(self._folder), "-U", "hardstand", "hardstand")
 
     def _call(self, program: str, *arguments: str) -> None:
         owner = self._owner
