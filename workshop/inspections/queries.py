@@ -10,10 +10,11 @@ from django.db.models import Count, OuterRef, QuerySet, Subquery
 
 from workshop.inspections.models import Cause, Finding, SiteCheck
 from workshop.jobs.models import Card
+from workshop.photos.models import Photo
 
 
 def of_card(card: Card) -> QuerySet[Finding]:
-    """The card's findings, most urgent first, each with its number of photos and the words of its cause. One query."""
+    """The card's findings as they were found, each with its number of photos and the words of its cause. One query."""
     cause = Cause.objects.filter(effect=OuterRef("pk")).order_by("pk").values("cause__words")[:1]
     return Finding.objects.filter(card=card).annotate(photo_count=Count("photos"), because=Subquery(cause)).order_by("pk")
 
@@ -36,9 +37,15 @@ def last_site_check(card: Card) -> SiteCheck | None:
     return SiteCheck.objects.filter(card=card).order_by("-at", "-pk").first()
 
 
+def photos(uids: list[str]) -> list[Photo]:
+    """The photos with these uids, in their order; an unknown uid is left out."""
+    found = {str(photo.uid): photo for photo in Photo.objects.filter(uid__in=uids)}
+    return [found[uid] for uid in dict.fromkeys(str(uuids.UUID(uid)) for uid in uids) if uid in found]
+
+
 @cache
 def listed(name: str) -> list[dict[str, Any]]:
-    """The rows of fixtures/<name>.json: cautions (with their source), places or conditions."""
+    """The rows of fixtures/<name>.json: cautions (with their source) or places."""
     rows: list[dict[str, Any]] = json.loads((settings.BASE_DIR / "fixtures" / f"{name}.json").read_text(encoding="utf-8"))["rows"]
     return rows
 

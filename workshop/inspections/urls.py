@@ -1,4 +1,14 @@
-from django.urls import URLPattern
+"""Pages of places and findings, under /m/."""
+
+from django.urls import path
+
+from workshop.inspections import views
 
 app_name = "inspections"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("card/<int:pk>/site/", views.site_check, name="site_check"),
+    path("card/<int:pk>/finding/", views.finding_new, name="finding_new"),
+    path("finding/<uuid:uid>/", views.finding, name="finding"),
+    path("finding/<uuid:uid>/cause/", views.link, name="link"),
+    path("finding/<uuid:uid>/line/", views.mend, name="mend"),
+]

@@ -60,7 +60,7 @@ class Role(models.Model):
     card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="roles")
     kind = models.CharField(max_length=10, choices=Kind)
     party = models.ForeignKey(Party, on_delete=models.PROTECT)
-    contact = models.ForeignKey(Contact, on_delete=models.PROTECT, null=True)
+    contact = models.ForeignKey(Contact, on_delete=models.PROTECT, null=True, related_name="stands_in")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["card", "kind"], name="one_role_of_a_kind_per_card")]

@@ -11,11 +11,14 @@ from workshop import clock
 from workshop.calc import labour
 from workshop.calc.money import ZERO
 from workshop.company import queries as company
+from workshop.company.models import Company
 from workshop.customers.models import Approver
-from workshop.jobs.models import Card, CardStep, Complaint, Hold, Line, Role
+from workshop.jobs.models import Card, CardStep, Complaint, Hold, Line, LineStep, Role, StepNeeds
 from workshop.vehicles.queries import last_value
 
 LIVE = frozenset({Line.Answer.DRAFT, Line.Answer.OFFERED, Line.Answer.ACCEPTED})  # what is or may still be ordered
+_STEPS = Prefetch("steps", LineStep.objects.select_related("step"))
+_NEEDS = Prefetch("needs", StepNeeds.objects.select_related("needs"))
 
 
 def card(pk: int) -> Card | None:
@@ -30,12 +33,12 @@ def line(uid: uuids.UUID) -> Line | None:
 
 def lines_of(card: Card) -> QuerySet[Line]:
     """The card's lines in order, each with its parts' sum and its access: what operations() needs, in two queries."""
-    return card.lines.annotate(parts_net=Sum("parts__amount")).prefetch_related("steps__step")
+    return card.lines.annotate(parts_net=Sum("parts__amount")).prefetch_related(_STEPS)
 
 
 def steps_of(card: Card) -> QuerySet[CardStep]:
     """The card's access steps in order, each with what must be open before."""
-    return card.steps.prefetch_related("needs__needs")
+    return card.steps.prefetch_related(_NEEDS)
 
 
 def open_holds(card: Card) -> QuerySet[Hold]:
@@ -50,12 +53,14 @@ def card_page(pk: int) -> Card | None:
     words = Complaint.objects.filter(card=OuterRef("pk")).order_by("pk").values("words")[:1]
     limit = Approver.objects.filter(payer=OuterRef("party"), contact=OuterRef("contact")).order_by("rank").values("limit_gross")[:1]
     roles = Role.objects.select_related("party", "contact").annotate(limit_gross=Subquery(limit))
-    found = Card.objects.select_related("vehicle").annotate(words=Subquery(words), km=last_value("km"), hours=last_value("h"))
+    found = Card.objects.select_related("vehicle").annotate(
+        words=Subquery(words), km=last_value("km"), hours=last_value("h"), currency=Subquery(Company.objects.values("currency")[:1])
+    )
     return (
         found.prefetch_related(
             Prefetch("roles", roles),
-            Prefetch("lines", Line.objects.annotate(parts_net=Sum("parts__amount")).prefetch_related("steps__step")),
-            Prefetch("steps", CardStep.objects.prefetch_related("needs__needs")),
+            Prefetch("lines", Line.objects.annotate(parts_net=Sum("parts__amount")).prefetch_related(_STEPS)),
+            Prefetch("steps", CardStep.objects.prefetch_related(_NEEDS)),
             Prefetch("holds", Hold.objects.filter(released_at=None).select_related("line").order_by("set_at", "pk"), to_attr="held"),
             "notes",
         )
@@ -95,7 +100,15 @@ def parts_net(line: Line) -> Decimal:
 
 def steps(card: Card) -> list[labour.Step]:
     """The card's access steps for calc.labour."""
-    return [_step(step) for step in card.steps.all()]
+    return [_step(step) for step in _card_steps(card)]
+
+
+def _card_steps(card: Card) -> Iterable[CardStep]:
+    return card.steps.all() if _fetched(card, "steps") else steps_of(card)
+
+
+def _fetched(card: Card, name: str) -> bool:
+    return name in getattr(card, "_prefetched_objects_cache", {})
 
 
 def _step(step: CardStep) -> labour.Step:
@@ -130,7 +143,7 @@ def priced(card: Card) -> Priced:
     """
     day = clock.today()
     rate, tax = company.rate_on("workshop", day), company.tax_rate_on("standard", day)
-    lines, card_steps = list(card.lines.all()), list(card.steps.all())
+    lines, card_steps = list(card.lines.all() if _fetched(card, "lines") else lines_of(card)), list(_card_steps(card))
     work, access = operations(lines), [_step(step) for step in card_steps]
     live = [line_key(line) for line in lines if line.answer in LIVE]
     ordered = [line_key(line) for line in lines if line.answer == Line.Answer.ACCEPTED]

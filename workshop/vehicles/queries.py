@@ -2,7 +2,8 @@
 
 from django.db.models import OuterRef, QuerySet, Subquery
 
-from workshop.vehicles.models import Meter, Reading, Vehicle
+from workshop.customers.models import Party
+from workshop.vehicles.models import Meter, Owner, Reading, Vehicle
 
 
 def last_reading(meter: Meter) -> Reading | None:
@@ -19,3 +20,9 @@ def last_value(unit: str, vehicle: str = "vehicle") -> Subquery:
 def by_plate(plate: str) -> QuerySet[Vehicle]:
     """Vehicles that carry this plate."""
     return Vehicle.objects.filter(plate=plate.strip().upper())
+
+
+def of_owner(party: Party) -> QuerySet[Vehicle]:
+    """Vehicles whose last known owner is this party, newest first."""
+    last = Owner.objects.filter(vehicle=OuterRef("pk")).order_by("-from_on", "-pk").values("party")[:1]
+    return Vehicle.objects.annotate(last_owner=Subquery(last)).filter(last_owner=party.pk).order_by("-pk")

@@ -1,7 +1,7 @@
 """The verbs of a job card: intake, lines, work."""
 
 from workshop.jobs.actions.common import Refused
-from workshop.jobs.actions.intake import add_note, set_advice, take_enquiry
+from workshop.jobs.actions.intake import ADVICE, add_note, set_advice, take_enquiry
 from workshop.jobs.actions.lines import PartIn, add_line, add_step, change_line, write_answers, write_line
 from workshop.jobs.actions.work import close_card, finish_line, mark_ready, start_line, write_hold, write_release
 
@@ -19,6 +19,7 @@ EVENTS = {
 }
 
 __all__ = [
+    "ADVICE",
     "EVENTS",
     "PartIn",
     "Refused",

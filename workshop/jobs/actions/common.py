@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from workshop.calc import transitions
 from workshop.history.actions import Actor, record
 from workshop.jobs.models import Card, Line
 
@@ -21,6 +22,14 @@ def locked_open(card: Card) -> Card:
     if now.state in {Card.State.CLOSED, Card.State.CANCELLED}:
         raise Refused(f"Card {now} is {now.get_state_display()}. Take a new enquiry for new work.")
     return now
+
+
+def require(machine: str, now: str, then: str) -> None:
+    """Nothing, if calc.transitions allows the change. Refused with its sentence if not."""
+    try:
+        transitions.require(machine, now, then)
+    except transitions.Refused as refused:
+        raise Refused(refused.sentence) from refused
 
 
 def tell(kind: str, actor: Actor, card: Card, **payload: Any) -> None:

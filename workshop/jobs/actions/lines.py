@@ -13,7 +13,7 @@ from workshop import clock
 from workshop.calc import labour
 from workshop.history.actions import Actor
 from workshop.jobs import queries
-from workshop.jobs.actions.common import Refused, locked, locked_open, tell, tell_line
+from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell, tell_line
 from workshop.jobs.models import Card, CardStep, Hold, Line, LinePart, LineStep, StepNeeds
 
 PLAIN_WORDS_MOST = 25
@@ -201,12 +201,17 @@ def _hold_if_critical(line: Line) -> None:
 
 @transaction.atomic
 def write_answers(card: Card, answers: Mapping[int, str]) -> None:
-    """Writes the answer of lines by their id, for the quotes room; records nothing. ValueError for another card's line."""
+    """Writes the answer of lines by their id, for the quotes room; records nothing. ValueError for another card's line.
+
+    Refused for an answer that cannot follow the one that stands; the same again changes nothing.
+    """
     now = locked(card)
     wanted = {pk: Line.Answer(answer) for pk, answer in answers.items()}
     lines = list(now.lines.select_for_update().filter(pk__in=wanted))
     if len(lines) != len(wanted):
         raise ValueError(f"Not every line of {sorted(wanted)} is on card {now}.")
     for line in lines:
+        if line.answer != wanted[line.pk]:
+            require("answer", line.answer, wanted[line.pk])
         line.answer = wanted[line.pk]
     Line.objects.bulk_update(lines, ["answer"])

@@ -5,7 +5,7 @@ from django.db.models import Q
 
 from workshop import clock
 from workshop.history.actions import Actor
-from workshop.jobs.actions.common import Refused, locked, locked_open, tell, tell_line
+from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell, tell_line
 from workshop.jobs.models import Card, Hold, Line
 
 
@@ -13,8 +13,7 @@ from workshop.jobs.models import Card, Hold, Line
 def start_line(actor: Actor, line: Line) -> Line:
     """Work on an accepted line begins. Refused when it is not accepted, was begun before, or a hold stops the start."""
     card, fresh = _accepted(line)
-    if fresh.progress != Line.Progress.PLANNED:
-        raise Refused(f"Line {fresh.number} is {fresh.get_progress_display()} already.")
+    require("progress", fresh.progress, Line.Progress.STARTED)
     _refuse_held(card, fresh, Hold.Stops.START)
     fresh.progress = Line.Progress.STARTED
     fresh.save(update_fields=["progress"])
@@ -24,10 +23,9 @@ def start_line(actor: Actor, line: Line) -> Line:
 
 @transaction.atomic
 def finish_line(actor: Actor, line: Line) -> Line:
-    """An accepted line is done. Refused when it is not accepted, was finished before, or a hold stops it."""
+    """An accepted line is done, started or not. Refused when it is not accepted, was finished before, or a hold stops it."""
     card, fresh = _accepted(line)
-    if fresh.progress in {Line.Progress.DONE, Line.Progress.CHECKED}:
-        raise Refused(f"Line {fresh.number} is {fresh.get_progress_display()} already.")
+    require("progress", fresh.progress, Line.Progress.DONE)
     _refuse_held(card, fresh, Hold.Stops.START, Hold.Stops.DONE)
     fresh.progress, fresh.done_at = Line.Progress.DONE, clock.now()
     fresh.save(update_fields=["progress", "done_at"])
@@ -56,8 +54,7 @@ def _refuse_held(card: Card, line: Line, *stops: str) -> None:
 def mark_ready(actor: Actor, card: Card) -> Card:
     """The vehicle may leave. Refused while an accepted line is not done or a hold stops it."""
     now = locked_open(card)
-    if now.state != Card.State.OPEN:
-        raise Refused(f"Card {now} is {now.get_state_display()} already.")
+    require("card", now.state, Card.State.READY)
     undone = now.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
     if undone:
         raise Refused(f"Line {undone.number} is accepted and not done. Finish it, or agree with the customer to leave it.")
@@ -74,8 +71,7 @@ def mark_ready(actor: Actor, card: Card) -> Card:
 def close_card(actor: Actor, card: Card) -> Card:
     """The visit is over. Refused before the vehicle is ready."""
     now = locked_open(card)
-    if now.state != Card.State.READY:
-        raise Refused("The vehicle is not ready. Mark it ready first, then close the card.")
+    require("card", now.state, Card.State.CLOSED)
     now.state, now.closed_at = Card.State.CLOSED, clock.now()
     now.save(update_fields=["state", "closed_at"])
     tell("jobs.closed", actor, now)

@@ -191,7 +191,12 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 ("card", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="roles", to="jobs.card")),
-                ("contact", models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, to="customers.contact")),
+                (
+                    "contact",
+                    models.ForeignKey(
+                        null=True, on_delete=django.db.models.deletion.PROTECT, related_name="stands_in", to="customers.contact"
+                    ),
+                ),
                 ("party", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to="customers.party")),
             ],
         ),

@@ -1,0 +1,137 @@
+"""What is typed about a place and a finding, read or refused with a sentence."""
+
+import uuid as uuids
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+
+from workshop.inspections import queries
+from workshop.inspections.actions import CONFIDENCE
+from workshop.inspections.models import Finding, SiteCheck
+from workshop.photos.models import Photo
+
+LOST = "The page has lost its number. Load it again."
+ANOTHER = "other"
+MOST_PHOTOS = 12
+MOST_MEASURED = Decimal("999999.999")
+
+
+class Words(forms.CharField):
+    """Words of at most so many characters. `empty` is the sentence when they must not be empty."""
+
+    def __init__(self, label: str, most: int, *, empty: str = "", hint: str = "", **attrs: Any) -> None:
+        super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
+        self.most, self.widget = most, forms.TextInput({"autocomplete": "off", **attrs})
+
+    def clean(self, value: Any) -> str:
+        """The words without spaces around."""
+        words = str(super().clean(value))
+        if len(words) > self.most:
+            raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
+        return words
+
+
+class Measured(forms.CharField):
+    """A measured number, 4.8 or 4,8; empty is None."""
+
+    def __init__(self, label: str) -> None:
+        super().__init__(label=label, required=False)
+        self.widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
+
+    def clean(self, value: Any) -> Any:
+        """The number as Decimal, at most three places."""
+        typed = str(super().clean(value)).replace("−", "-")
+        if not typed:
+            return None
+        try:
+            number = Decimal(typed.replace(",", "."))
+        except InvalidOperation:
+            raise forms.ValidationError(f"“{typed[:20]}” is not a number. Write figures like 4.8.") from None
+        if not number.is_finite() or abs(number) > MOST_MEASURED or number != number.quantize(Decimal("0.001")):
+            raise forms.ValidationError(f"“{typed[:20]}” does not fit. At most six figures before the point and three behind it.")
+        return number
+
+
+class Made(forms.Form):
+    """A form that makes a record: the record's uid is made with the page, so that a second tap counts once."""
+
+    uid = forms.UUIDField(
+        widget=forms.HiddenInput, initial=uuids.uuid4, label="This page", error_messages={"required": LOST, "invalid": LOST}
+    )
+
+
+def one_of(label: str, choices: Any, empty: str, **more: Any) -> forms.ChoiceField:
+    """One of up to seven, as boxes to press."""
+    wrong = {"required": empty, "invalid_choice": empty}
+    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=wrong, **more)
+
+
+class SiteCheckForm(Made):
+    """The place, and whether we work there."""
+
+    ground = Words("Ground", 120, empty="Nothing written. Say what it stands on: concrete, gravel, grass, level or not.")
+    chocked = forms.BooleanField(label="Wheels chocked, brake on", required=False)
+    stands = forms.BooleanField(label="Stands at hand, firm under them", required=False)
+    traffic = Words("Traffic", 120, hint="Which side, how close.")
+    people = Words("Children and animals", 120)
+    verdict = one_of("Verdict", SiteCheck.Verdict.choices, "Choose one: work here, or do not work here.")
+    why = Words("Why not here", 200)
+
+    def clean(self) -> dict[str, Any]:
+        """A refusal has a reason."""
+        if self.cleaned_data.get("verdict") == SiteCheck.Verdict.REFUSED and "why" not in self.errors and not self.cleaned_data["why"]:
+            self.add_error("why", "No reason. Say why not here, in one sentence.")
+        return self.cleaned_data
+
+
+class FindingForm(Made):
+    """One finding. Pictures come beside it; those that were taken before a refusal come as `kept`."""
+
+    place = one_of("Place", (), "Choose a place, or write another one.", required=False)
+    other_place = Words("Another place", 60)
+    condition = one_of("Condition", Finding.Condition.choices, "Choose one by its shape.")
+    words = Words("What you see", 200, empty="Nothing written. Say what you see, in a few words.")
+    measured = Measured("Value")
+    unit = Words("Unit", 12, hint="mm, bar, kPa, V")
+    limit_words = Words("Limit", 120, hint="As its source says it: at least 3.0 mm.")
+    limit_source = Words("Where the limit stands", 160, hint="Title, edition, page.")
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        named = [(row["name"], row["name"]) for row in queries.listed("places")]
+        self.fields["place"].choices = [*named, (ANOTHER, "another place")]  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """A place, a unit with a number, a source with a limit."""
+        typed = self.cleaned_data
+        place = typed.get("other_place") if typed.get("place") in {ANOTHER, "", None} else typed["place"]
+        if not place and not {"place", "other_place"} & set(self.errors):
+            self.add_error("place", "No place. Choose one, or write another one.")
+        if typed.get("measured") is not None and not typed.get("unit") and "unit" not in self.errors:
+            self.add_error("unit", f"{typed['measured']:f} of what? Write the unit.")
+        if typed.get("limit_words") and not typed.get("limit_source") and "limit_source" not in self.errors:
+            self.add_error("limit_source", "A limit has a source. Write where it stands, or leave the limit empty.")
+        return {**typed, "place": place}
+
+    def finding(self, photos: list[Photo]) -> dict[str, Any]:
+        """The keywords of add_finding. Call it on a good form only."""
+        return {**{name: value for name, value in self.cleaned_data.items() if name != "other_place"}, "photos": photos}
+
+
+class CauseForm(forms.Form):
+    """Which other finding caused this one."""
+
+    cause = forms.ModelChoiceField(
+        Finding.objects.none(),
+        label="Caused by",
+        to_field_name="uid",
+        widget=forms.RadioSelect,
+        empty_label=None,
+        error_messages={"required": "Choose the finding that caused it.", "invalid_choice": "That finding is not on this card."},
+    )
+    confidence = one_of("How sure", [(word, word) for word in CONFIDENCE], "Choose one: sure, likely, possible.", initial="likely")
+
+    def __init__(self, finding: Finding, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["cause"].queryset = queries.others(finding)  # type: ignore[attr-defined]

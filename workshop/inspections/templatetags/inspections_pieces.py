@@ -1,0 +1,31 @@
+"""What lower sheets show of findings and site checks."""
+
+from decimal import Decimal
+
+from django import template
+
+from workshop.inspections import queries
+from workshop.inspections.models import Finding, SiteCheck
+from workshop.jobs.models import Card
+from workshop.pages.templatetags.pages_format import quantity
+
+register = template.Library()
+
+
+@register.simple_tag
+def findings_of(card: Card) -> list[Finding]:
+    """The card's findings. One query."""
+    return list(queries.of_card(card))
+
+
+@register.simple_tag
+def site_of(card: Card) -> SiteCheck | None:
+    """The newest look at the place. One query."""
+    return queries.last_site_check(card)
+
+
+@register.filter
+def measured(value: Decimal, unit: str = "") -> str:
+    """A measured value as it was written, 5.2 mm: the column keeps three places, the zeros behind were not read off anything."""
+    short = value.normalize()
+    return quantity(short.quantize(Decimal(1)) if short == short.to_integral_value() else short, unit)

@@ -1,0 +1,301 @@
+"""What is typed on the sheets of a card, read or refused with a sentence."""
+
+import uuid as uuids
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+
+from workshop.calc.money import parse_amount
+from workshop.customers.models import Party
+from workshop.jobs.actions import PartIn
+from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
+from workshop.jobs.models import Card, CardStep, Line
+from workshop.vehicles.models import Vehicle
+
+MOST_WORDS = 2000
+MOST_MINUTES = 6000
+MOST_AMOUNT = Decimal("1000000.00")
+PART_ROWS, MOST_PART_ROWS = 3, 30
+
+
+class Words(forms.CharField):
+    """Words of at most so many characters. `empty` is the sentence when they must not be empty."""
+
+    def __init__(self, label: str, most: int, *, empty: str = "", rows: int = 0, hint: str = "", **attrs: Any) -> None:
+        super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
+        self.most = most
+        self.widget = forms.Textarea({"rows": rows, **attrs}) if rows else forms.TextInput({"autocomplete": "off", **attrs})
+        self.widget.is_required = self.required
+
+    def clean(self, value: Any) -> str:
+        """The words without spaces around. A character that no database keeps (NUL) is refused."""
+        words = str(super().clean(value))
+        if len(words) > self.most:
+            raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
+        return words
+
+
+class Amount(forms.CharField):
+    """Money as a person types it, 1,234.50 or 1234,50; empty is None."""
+
+    def __init__(self, label: str, *, hint: str = "") -> None:
+        super().__init__(label=label, required=False, help_text=hint)
+        self.widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
+
+    def clean(self, value: Any) -> Any:
+        """The amount with two places, or None."""
+        typed = str(super().clean(value))
+        if not typed:
+            return None
+        try:
+            amount = parse_amount(typed)
+        except ValueError as refused:
+            raise forms.ValidationError(str(refused)[:200]) from refused
+        if amount > MOST_AMOUNT:
+            raise forms.ValidationError(f"{typed} is more than {MOST_AMOUNT:,}. Read it again.")
+        return amount
+
+
+class Minutes(forms.CharField):
+    """Whole minutes; empty is 0."""
+
+    def __init__(self, label: str, *, hint: str = "") -> None:
+        super().__init__(label=label, required=False, help_text=hint)
+        self.widget = forms.TextInput({"inputmode": "numeric", "autocomplete": "off"})
+
+    def clean(self, value: Any) -> Any:
+        """The minutes as int."""
+        typed = str(super().clean(value))
+        if not typed:
+            return 0
+        if not (typed.isascii() and typed.isdigit()) or len(typed) > 12:
+            raise forms.ValidationError(f"“{typed[:20]}” is not whole minutes. Write figures only, 90 for an hour and a half.")
+        if int(typed) > MOST_MINUTES:
+            raise forms.ValidationError(
+                f"{typed} minutes are {int(typed) // 60:,} hours. At most {MOST_MINUTES}: read it again or split it."
+            )
+        return int(typed)
+
+
+class Made(forms.Form):
+    """A form that makes a record: the record's uid is made with the page, so that a second tap counts once."""
+
+    uid = forms.UUIDField(
+        widget=forms.HiddenInput,
+        initial=uuids.uuid4,
+        label="This page",
+        error_messages={
+            "required": "The page has lost its number. Load it again.",
+            "invalid": "The page has lost its number. Load it again.",
+        },
+    )
+
+
+def one_of(label: str, choices: Any, empty: str, **more: Any) -> forms.ChoiceField:
+    """One of up to seven, as boxes to press."""
+    wrong = {"required": empty, "invalid_choice": empty}
+    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=wrong, **more)
+
+
+MOVES = [("drives", "drives"), ("rolls", "rolls"), ("stands", "stands")]
+OLD_FRAME = "Older vehicle with a short frame number"
+
+
+class EnquiryForm(Made):
+    """Customer and vehicle, new or known, and what the customer says."""
+
+    kind = one_of("Who calls", [("private", "private"), ("firm", "firm")], "Choose one: private or firm.", initial="private")
+    name = Words("Name", 120, empty="No name. Write who the customer is.")
+    phone = Words("Telephone", 30, empty="No number. Write where you can call back.", inputmode="tel")
+    email = forms.EmailField(
+        label="Mail",
+        required=False,
+        max_length=254,
+        widget=forms.EmailInput({"autocomplete": "off"}),
+        error_messages={
+            "invalid": "That is no mail address. It looks like name@place.example.",
+            "max_length": "Too long for a mail address.",
+        },
+    )
+    address = Words("Address", 300, rows=2)
+    contact_name = Words("Speaks for the firm", 120)
+    contact_role = Words("As", 60, hint="driver, manager, office")
+    make = Words("Make", 60, empty="No make. Write what stands on it.")
+    model = Words("Model", 60, empty="No model. Write what stands on it.")
+    plate = Words("Plate", 20, autocapitalize="characters")
+    vin = Words("VIN", 40, autocapitalize="characters", hint="17 characters. May stay empty.")
+    old_frame = forms.BooleanField(label=OLD_FRAME, required=False)
+    words = Words("In the customer’s words", MOST_WORDS, rows=3, empty="Nothing written. Write what the customer says, word for word.")
+    place = Words("Where it stands", 200)
+    due_at = forms.DateTimeField(
+        label="When",
+        required=False,
+        input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
+        widget=forms.DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+        error_messages={"invalid": "That is no day and time. Write it like 2026-12-04 08:00."},
+    )
+    moves = one_of("Does it move", MOVES, "Choose one, or none.", required=False)
+    payer_name = Words("Pays, if somebody else", 120)
+    payer_address = Words("Payer’s address", 300, rows=2)
+    approver_name = Words("Says yes, if somebody else", 120)
+    approver_phone = Words("Their telephone", 30, inputmode="tel")
+    approver_limit = Amount("Up to, incl. tax", hint="Empty: any amount.")
+
+    def __init__(self, *args: Any, known: Party | None = None, vehicles: list[Vehicle] | None = None, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.known, self.vehicles = known, {str(vehicle.pk): vehicle for vehicle in vehicles or []}
+        if known:
+            for name in ("kind", "name", "phone", "email", "address", "contact_name", "contact_role"):
+                del self.fields[name]
+        if self.vehicles:
+            named = [(pk, f"{vehicle} {vehicle.plate}".strip()) for pk, vehicle in self.vehicles.items()]
+            self.fields["vehicle"] = one_of("Vehicle", [*named, ("", "another one")], "Choose one of these.", required=False)
+        if self.data.get("vehicle") in self.vehicles:
+            self.fields["make"].required = self.fields["model"].required = False
+
+    def clean_vin(self) -> str:
+        """ISO 3779: 17 characters, letters without I, O and Q. Older frame numbers are as they are."""
+        vin = str(self.cleaned_data["vin"]).replace(" ", "").upper()
+        old = bool(self.data.get("old_frame"))
+        if old and len(vin) > 20:
+            raise forms.ValidationError(f"{len(vin)} characters. A frame number has at most 20 here.")
+        if vin and not old and (len(vin) != 17 or not (vin.isascii() and vin.isalnum()) or set(vin) & set("IOQ")):
+            raise forms.ValidationError(f"{len(vin)} characters. A VIN has 17 and no I, O or Q.")
+        return vin
+
+    def enquiry(self) -> dict[str, Any]:
+        """The keywords of take_enquiry. Call it on a good form only."""
+        typed = self.cleaned_data
+        firm = typed.get("kind") == "firm"
+        customer = {name: typed.get(name, "") for name in ("kind", "name", "phone", "email", "address")}
+        if firm:
+            customer |= {"contact_name": typed["contact_name"], "contact_role": typed["contact_role"]}
+        vehicle = {name: typed[name] for name in ("make", "model", "plate", "vin")}
+        payer = {"kind": Party.Kind.FIRM, "name": typed["payer_name"], "address": typed["payer_address"]}
+        approver = {"name": typed["approver_name"], "phone": typed["approver_phone"], "limit_gross": typed["approver_limit"]}
+        return {
+            "customer": self.known or customer,
+            "vehicle": self.vehicles.get(typed.get("vehicle", "")) or vehicle,
+            "payer": payer if typed["payer_name"] else None,
+            "approver": approver if typed["approver_name"] else None,
+            **{name: typed[name] for name in ("uid", "words", "place", "due_at", "moves")},
+        }
+
+
+class StepForm(Made):
+    """An access step of a card."""
+
+    words = Words("What is opened", 120, empty="Nothing written. Say what comes off or is drained.")
+    open_minutes = Minutes("Open, min")
+    close_minutes = Minutes("Close, min")
+    material_words = Words("Uses up", 120, hint="gasket, coolant, bolts")
+    material_amount = Amount("Its price, net")
+    needs = forms.ModelMultipleChoiceField(
+        CardStep.objects.none(),
+        label="Must be open before",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"invalid_choice": "That step is not on this card.", "invalid_pk_value": "That step is not on this card."},
+    )
+
+    def __init__(self, card: Card, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["needs"].queryset = card.steps.all()  # type: ignore[attr-defined]
+        if not card.steps.exists():
+            del self.fields["needs"]
+
+    def clean(self) -> dict[str, Any]:
+        """A step takes time or uses something up."""
+        typed = self.cleaned_data
+        if not self.errors and not (typed["open_minutes"] or typed["close_minutes"] or typed["material_amount"]):
+            self.add_error("open_minutes", "No minutes and nothing used up. Write how long opening takes.")
+        if typed.get("material_amount") and not typed.get("material_words"):
+            self.add_error("material_words", "A price for what? Name what is used up.")
+        return typed
+
+    def step(self) -> dict[str, Any]:
+        """The keywords of add_step. Call it on a good form only."""
+        return {**self.cleaned_data, "material_amount": self.cleaned_data["material_amount"] or 0}
+
+
+class LineForm(Made):
+    """A line of work: words with minutes and parts, or words with a fixed price."""
+
+    kind = one_of("Kind", Line.Kind.choices, "Choose why this is done.", initial=Line.Kind.FAILED)
+    words = Words("What is done", 200, empty="Nothing written. Say what is done.")
+    plain_words = Words("For the customer", 500, rows=2, hint=f"In plain words, {PLAIN_WORDS_MOST} at most.")
+    if_left = Words("If left", 200, hint="What can happen, and by when.")
+    own_minutes = Minutes("Own minutes", hint="Once it is open. Opening and closing are access steps.")
+    fixed_amount = Amount("Fixed price, net", hint="Instead of minutes and parts.")
+    fixed_reason = Words("Why fixed", 200)
+    critical = forms.BooleanField(label="Can hurt someone: brakes, steering, wheels, fuel, lifting", required=False)
+    steps = StepForm.base_fields["needs"]
+
+    def __init__(self, card: Card, *args: Any, rows: int = PART_ROWS, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["steps"].label = "Must be open"
+        self.fields["steps"].queryset = card.steps.all()  # type: ignore[attr-defined]
+        if not card.steps.exists():
+            del self.fields["steps"]
+        self.rows = max(1, min(rows, MOST_PART_ROWS))
+        for row in range(self.rows):
+            self.fields[f"part_words_{row}"] = Words(f"Part {row + 1}", 120)
+            self.fields[f"part_amount_{row}"] = Amount("Price, net")
+            self.fields[f"part_cost_{row}"] = Amount("Costs us")
+
+    def part_rows(self) -> list[tuple[forms.BoundField, ...]]:
+        """The boxes of the parts, row by row."""
+        return [tuple(self[f"part_{name}_{row}"] for name in ("words", "amount", "cost")) for row in range(self.rows)]
+
+    def clean(self) -> dict[str, Any]:
+        """A line has a price, from minutes and parts or fixed; a part has a name and a price."""
+        typed = self.cleaned_data
+        for row in range(self.rows):
+            words, amount = typed.get(f"part_words_{row}"), typed.get(f"part_amount_{row}")
+            if words and amount is None and f"part_amount_{row}" not in self.errors:
+                self.add_error(f"part_amount_{row}", f"No price for “{words[:40]}”. Write it, or 0 if it is free.")
+            if not words and (amount is not None or typed.get(f"part_cost_{row}") is not None) and f"part_words_{row}" not in self.errors:
+                self.add_error(f"part_words_{row}", "A price for what? Name the part.")
+        if not self.errors:
+            self._refuse_no_price()
+        if len(str(typed.get("plain_words", "")).split()) > PLAIN_WORDS_MOST:
+            count = len(typed["plain_words"].split())
+            self.add_error("plain_words", f"{count} words. At most {PLAIN_WORDS_MOST}: leave out what does not decide.")
+        return typed
+
+    def _refuse_no_price(self) -> None:
+        typed, worked = self.cleaned_data, bool(self.cleaned_data["own_minutes"] or self.parts())
+        if typed["fixed_amount"] is not None and worked:
+            self.add_error("fixed_amount", "A fixed price beside minutes or parts counts twice. Leave one of them empty.")
+        if typed["fixed_amount"] is None and not worked:
+            self.add_error("own_minutes", "No minutes, no part and no fixed price. Give one of them.")
+
+    def parts(self) -> list[PartIn]:
+        """The parts that were typed."""
+        typed = self.cleaned_data
+        rows = [tuple(typed.get(f"part_{name}_{row}") for name in ("words", "amount", "cost")) for row in range(self.rows)]
+        return [PartIn(words, amount, cost) for words, amount, cost in rows if words and amount is not None]
+
+    def line(self) -> dict[str, Any]:
+        """The keywords of add_line. Call it on a good form only."""
+        names = ("uid", "kind", "words", "plain_words", "if_left", "own_minutes", "fixed_amount", "fixed_reason", "critical")
+        typed = self.cleaned_data
+        return {**{name: typed[name] for name in names}, "parts": self.parts(), "steps": list(typed.get("steps") or ())}
+
+
+def rows_in(data: QueryDict) -> int:
+    """How many rows of parts a page had."""
+    return max(
+        [PART_ROWS, *(int(name[11:]) + 1 for name in data if name.startswith("part_words_") and name[11:].isdecimal() and len(name) < 14)]
+    )
+
+
+def typed_line(line: Line) -> dict[str, Any]:
+    """A line as its form shows it."""
+    shown = {name: getattr(line, name) for name in ("kind", "words", "plain_words", "if_left", "fixed_amount", "fixed_reason", "critical")}
+    shown |= {"uid": line.uid, "own_minutes": line.own_minutes or "", "steps": [need.step_id for need in line.steps.all()]}
+    for row, part in enumerate(line.parts.all()):
+        shown |= {f"part_words_{row}": part.words, f"part_amount_{row}": part.amount, f"part_cost_{row}": part.cost}
+    return shown
