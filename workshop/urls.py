@@ -1,8 +1,16 @@
 """Every room's pages. The mechanic's pages stand under /m/, pages by link under /q/."""
 
+from allauth.account import views as door
 from django.urls import include, path
+from django.views.decorators.http import require_safe
+from django.views.generic import RedirectView
+
+# The owner makes accounts and sets passwords: what allauth would do by mail is closed.
+closed = RedirectView.as_view(pattern_name="account_login")
 
 urlpatterns = [
+    path("accounts/password/reset/", require_safe(door.password_reset), name="account_reset_password"),
+    *(path(f"accounts/{way}", closed) for way in ("email/", "confirm-email/", "password/set/", "login/code/confirm/")),
     path("accounts/", include("allauth.urls")),
     path("", include("workshop.pages.urls")),
     path("", include("workshop.today.urls")),

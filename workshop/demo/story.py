@@ -12,6 +12,7 @@ from workshop.history.actions import Actor
 from workshop.inspections import actions as inspections
 from workshop.inspections.models import Finding
 from workshop.invoices import actions as invoices
+from workshop.invoices.models import Document
 from workshop.jobs import actions as jobs
 from workshop.jobs.models import Card, CardStep, Line
 from workshop.links.models import Link
@@ -117,7 +118,7 @@ def finish(by: Actor, card: Card) -> None:
 
 def finished_jobs(told: list[Told], customers: Told, today: dt.date) -> None:
     """Fourteen months of small jobs, oldest first, so that numbers and dates run the same way."""
-    payments: list[tuple[dt.date, invoices.Document, str]] = []
+    payments: list[tuple[dt.date, Document, str]] = []
     for row in sorted(told, key=lambda row: -row["days_ago"]):
         day = today - dt.timedelta(days=row["days_ago"])
         _pay(payments, before=day)

@@ -74,6 +74,12 @@ def listed() -> list[Document]:
     return listed_of(documents())
 
 
+def unpaid(most: int) -> list[Document]:
+    """The invoices with something left to pay, the longest due first, each with its `state`."""
+    rows: Any = documents()
+    return listed_of(rows.filter(left_amount__gt=0, kind=Document.Kind.INVOICE).order_by("due_on", "pk")[:most])
+
+
 def of_card(card_id: int) -> list[Document]:
     """The documents of a card, oldest first, each with its `state`."""
     return listed_of(documents().filter(card_id=card_id).order_by("pk"))

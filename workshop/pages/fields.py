@@ -1,7 +1,7 @@
 """Money in the database: whole coins, so that a sum made there is exact on both databases."""
 
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -9,8 +9,21 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 
 COIN = Decimal("0.01")
 
+if TYPE_CHECKING:
+    from django.db.models.expressions import Combinable
 
-class MoneyField(models.BigIntegerField):  # type: ignore[type-arg]
+    class WholeCoins[Put, Got](models.BigIntegerField[Put, Got]):
+        """What may be put in and what comes out, in the words of the type checker's Django plugin."""
+
+        _pyi_private_set_type: Decimal | int | Combinable  # type: ignore[assignment]
+        _pyi_private_get_type: Decimal  # type: ignore[assignment]
+else:
+
+    class WholeCoins[Put, Got](models.BigIntegerField):
+        """At run time a plain integer field."""
+
+
+class MoneyField[Put, Got](WholeCoins[Put, Got]):
     """A Decimal with two places in Python, an integer number of coins in the table. A float or a third place is refused."""
 
     description = "an amount of money"

@@ -7,5 +7,14 @@ from django.http import HttpRequest
 class ClosedDoor(DefaultAccountAdapter):  # type: ignore[misc]
     """allauth asks here whether a stranger may open an account."""
 
+    error_messages = {
+        **DefaultAccountAdapter.error_messages,
+        "username_password_mismatch": "Name and password do not fit together. Both count capitals. The owner can set a new password.",
+        "too_many_login_attempts": "Too many tries. Wait five minutes, then try again.",
+        "account_inactive": "This account is closed. Ask the owner.",
+        "incorrect_password": "That is not your password. It counts capitals.",
+        "incorrect_code": "That code does not fit. Take the one that shows now.",
+    }
+
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         return False

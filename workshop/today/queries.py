@@ -31,9 +31,7 @@ def desk() -> Desk:
         cards=list(_cards()[:SHOWN]),
         versions=list(_versions()[:SHOWN]),
         questions=list(_questions()[:SHOWN]),
-        unpaid=invoices.listed_of(
-            invoices.documents().filter(left_amount__gt=0, kind=Document.Kind.INVOICE).order_by("due_on", "pk")[:SHOWN]
-        ),
+        unpaid=invoices.unpaid(SHOWN),
         letters=list(Letter.objects.exclude(state=Letter.State.SENT).order_by("written_at")[:SHOWN]),
     )
 

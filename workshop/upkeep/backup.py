@@ -45,7 +45,7 @@ def kept_models() -> list[type[models.Model]]:
         for field in model._meta.concrete_fields:
             target = field.related_model
             if target in found and target is not model:
-                add(target)  # type: ignore[arg-type]
+                add(target)
         ordered.append(model)
 
     for model in found:
