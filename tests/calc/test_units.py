@@ -12,7 +12,7 @@ D = Decimal
 PAIRS = [(a, b) for a in units.UNITS for b in units.UNITS if units.UNITS[a].quantity == units.UNITS[b].quantity]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.sampled_from(PAIRS), st.integers(0, 10**9), st.integers(0, 6))
 def test_there_and_back_is_exact(pair: tuple[str, str], figures: int, places: int) -> None:
     value = D(figures).scaleb(-places)
