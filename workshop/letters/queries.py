@@ -1,5 +1,7 @@
 """What lies in the out-tray."""
 
+import uuid
+
 from django.db.models import QuerySet
 
 from workshop.letters.models import Letter
@@ -10,6 +12,6 @@ def waiting() -> QuerySet[Letter]:
     return Letter.objects.exclude(state=Letter.State.SENT).order_by("written_at", "pk")
 
 
-def about(subject_uid: object) -> QuerySet[Letter]:
+def about(subject_uid: uuid.UUID) -> QuerySet[Letter]:
     """Letters about one thing, newest first."""
     return Letter.objects.filter(subject_uid=subject_uid).order_by("-written_at", "-pk")

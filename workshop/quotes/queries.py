@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from workshop import clock
 from workshop.calc import labour, tax
 from workshop.calc.money import ZERO
+from workshop.customers.models import Contact
 from workshop.jobs.models import Card
 from workshop.links.models import Link
 from workshop.quotes.models import GoAhead, Question, Version
@@ -215,6 +216,12 @@ def link_of(version: Version) -> Link | None:
 def newer(version: Version) -> Version | None:
     """The version that took this one's place, or the one that took that one's place, to the end."""
     return Version.objects.filter(card=version.card_id, payer=version.payer_id, no__gt=version.no).order_by("-no").first()
+
+
+def asked(card: Card) -> Contact | None:
+    """Whom we ask first: the approver on the card, else the payer's contact, else the owner's or caller's."""
+    people = {role.kind: role.contact for role in card.roles.select_related("contact") if role.contact}
+    return next((people[kind] for kind in ("approver", "payer", "owner", "caller") if kind in people), None)
 
 
 def of_card(card: Card) -> QuerySet[Version]:

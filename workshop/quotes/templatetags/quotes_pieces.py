@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.forms import BaseForm, BoundField
 from django.utils import timezone
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
@@ -85,8 +86,17 @@ def listed(numbers: Iterable[int]) -> str:
 
 @register.filter
 def plussed(numbers: Iterable[int]) -> str:
-    """1+2, as it stands in the dashed box."""
-    return "+".join(map(str, numbers))
+    """1+2, or 1–4 for a longer run, as it stands in the dashed box."""
+    row = list(numbers)
+    if len(row) <= 2:
+        return "+".join(map(str, row))
+    return f"{row[0]}–{row[-1]}" if row == list(range(row[0], row[-1] + 1)) else f"{row[0]}…{row[-1]}"
+
+
+@register.filter
+def box(form: BaseForm, number: int) -> BoundField:
+    """The form's box for a line."""
+    return form[f"line{number}"]
 
 
 @register.filter

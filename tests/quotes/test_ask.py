@@ -1,0 +1,48 @@
+"""A question about a line (quotes:ask) and its reply (quotes:reply)."""
+
+import pytest
+from django.urls import reverse
+
+from tests.quotes.test_go_ahead import page_of, path_of, words_of
+from workshop.history.models import Event
+from workshop.quotes.models import Question, Version
+
+pytestmark = pytest.mark.django_db
+ASKED = {"ask": "2", "question2": "Can it wait until spring?", "line1": "accept", "name": "Osgood"}
+
+
+def test_a_question_is_kept_and_the_choice_with_it(client, version):
+    response = client.post(path_of(version, "ask"), ASKED)
+    assert response.status_code == 200
+    assert "Can it wait until spring?" in words_of(response)
+    page = page_of(response)
+    assert page.xpath("//input[@name='line1'][@checked]/@value") == ["accept"]
+    assert page.xpath("//input[@name='name']/@value") == ["Osgood"]
+    assert Version.objects.get().state == "open"
+    assert Event.objects.filter(kind="quote.asked").count() == 1
+
+
+def test_asked_twice_it_is_one_question(client, version):
+    for _ in range(2):
+        client.post(path_of(version, "ask"), ASKED)
+    assert Question.objects.count() == Event.objects.filter(kind="quote.asked").count() == 1
+
+
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [({"ask": "2", "question2": "  "}, "The box is empty."), ({"ask": "3", "question3": "?"}, "no such line"), ({}, "no such line")],
+)
+def test_what_is_no_question_is_refused(client, version, sent, said):
+    response = client.post(path_of(version, "ask"), sent)
+    assert response.status_code == 422
+    assert said in words_of(response)
+    assert not Question.objects.exists()
+
+
+def test_the_reply_stands_under_the_question(client, as_mechanic, version):
+    client.post(path_of(version, "ask"), ASKED)
+    question = Question.objects.get()
+    response = as_mechanic.post(reverse("quotes:reply", args=[question.uid]), {"text": "Not beyond the first frost."})
+    assert response.status_code == 302
+    assert "Not beyond the first frost." in words_of(client.get(path_of(version)))
+    assert Event.objects.filter(kind="quote.replied").count() == 1

@@ -1,0 +1,146 @@
+"""The office's page (quotes:quote) and its buttons (quotes:send, quotes:phoned, quotes:take_back)."""
+
+import re
+
+import pytest
+from django.urls import reverse
+
+from tests.quotes.conftest import ADA
+from tests.quotes.test_go_ahead import page_of, words_of
+from workshop.history.models import Event
+from workshop.letters.models import Letter
+from workshop.links.queries import address
+from workshop.quotes import actions, queries
+from workshop.quotes.models import GoAhead, Version
+
+pytestmark = pytest.mark.django_db
+
+
+def at(card, which="quote"):
+    return reverse(f"quotes:{which}", args=[card.pk])
+
+
+def sent(client, card, **changes):
+    form = {"numbers": ["1", "2"], "for_whom": "Osgood Plumtree", "email": "", "expires_on": "2099-12-01", **changes}
+    return client.post(at(card, "send"), form)
+
+
+def test_it_shows_what_the_customer_will_see(as_mechanic, card, finding):
+    response = as_mechanic.get(at(card))
+    words = words_of(response)
+    assert "As the customer will see it" in words
+    assert "Charged once. It stays as long as one of lines 1, 2, 3, 4 is ordered." in words
+    assert "All of it: 1,172.30 incl. tax." in words
+    assert "Timing belt cracked across the back" in words
+    assert page_of(response).xpath("//input[@name='for_whom']/@value") == ["Osgood Plumtree"]
+    assert not Version.objects.exists()
+
+
+def test_look_at_it_takes_only_the_ticked_lines(as_mechanic, card):
+    query = {"numbers": ["1", "2"], "for_whom": "Ilse", "email": "", "expires_on": "2099-12-01"}
+    words = words_of(as_mechanic.get(at(card), query))
+    assert "All of it: 1,028.09 incl. tax." in words
+    assert "one of lines 1, 2 is ordered" in words
+
+
+@pytest.mark.parametrize("who", ["as_owner", "as_mechanic", "as_office"])
+def test_sending_freezes_a_version_and_shows_its_link(request, who, card):
+    client = request.getfixturevalue(who)
+    response = sent(client, card)
+    assert response.status_code == 302
+    version = Version.objects.get()
+    where = address(queries.link_of(version), "quotes:go_ahead")
+    shown = page_of(client.get(at(card)))
+    assert where in shown.xpath("//input[@readonly]/@value")
+    hrefs = " ".join(shown.xpath("//a/@href"))
+    assert "sms:+999555010142?body=" in hrefs
+    assert "mailto:osgood%40plumtree.example?subject=" in hrefs
+    assert shown.xpath("//svg//path") or shown.xpath("//*[local-name()='svg']//*[local-name()='path']")
+    assert not shown.xpath("//*[@style]")
+
+
+def test_the_bookkeeper_does_not_sell(as_bookkeeper, card):
+    assert as_bookkeeper.get(at(card)).status_code == 403
+    assert sent(as_bookkeeper, card).status_code == 403
+    assert not Version.objects.exists()
+
+
+def test_with_a_mail_address_a_letter_lies_in_the_out_tray(as_office, card):
+    sent(as_office, card, email="osgood@plumtree.example")
+    assert Letter.objects.get().to == "osgood@plumtree.example"
+    assert "Letter to osgood@plumtree.example: waiting" in words_of(as_office.get(at(card)))
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"numbers": []}, "No line is ticked."),
+        ({"for_whom": ""}, "Nobody is named."),
+        ({"email": "osgood"}, "No mail address like that."),
+        ({"expires_on": "2001-01-01"}, "has passed"),
+        ({"numbers": ["99"]}, "There is no such line to offer."),
+    ],
+)
+def test_a_refused_form_keeps_what_was_typed(as_office, card, changes, said):
+    response = sent(as_office, card, **changes)
+    assert response.status_code == 422
+    assert said in words_of(response)
+    assert not Version.objects.exists()
+
+
+def phoned(client, version, **changes):
+    form = {"name": "Osgood", "number_dialled": "+999 555 010 142", "read_out": "on", "line1": "accept", "line2": "accept"}
+    known = page_of(client.get(at(version.card))).xpath("//input[@name='request_uid']/@value")[0]
+    return client.post(reverse("quotes:phoned", args=[version.uid]), {**form, "request_uid": known, **changes})
+
+
+def test_a_phoned_answer_is_noted_only_with_the_total_that_was_read_out(as_mechanic, version):
+    response = phoned(as_mechanic, version)
+    assert response.status_code == 422
+    assert "This choice costs 1,028.09 incl. tax. Read it out" in words_of(response)
+    assert not GoAhead.objects.exists()
+    assert phoned(as_mechanic, version, total="1028.09").status_code == 302
+    given = GoAhead.objects.get()
+    assert (given.channel, given.dialled, given.by) == ("phoned", "+999 555 010 142", "Osgood")
+    assert str(given.total_after_gross) == "1028.09"
+    assert Event.objects.get(kind="quote.phoned").actor.startswith("staff:")
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"read_out": ""}, "Read them out, then tick."),
+        ({"number_dialled": ""}, "No number."),
+        ({"line2": ""}, "No answer yet."),
+        ({"name": ""}, "Nobody is named."),
+    ],
+)
+def test_a_phoned_answer_with_a_gap_is_refused(as_mechanic, version, changes, said):
+    response = phoned(as_mechanic, version, total="1028.09", **changes)
+    assert response.status_code == 422
+    assert said in words_of(response)
+    assert not GoAhead.objects.exists()
+
+
+def test_taken_back(as_mechanic, version):
+    assert as_mechanic.post(reverse("quotes:take_back", args=[version.uid])).status_code == 302
+    version.refresh_from_db()
+    assert version.state == "revoked"
+
+
+def test_an_answer_shows_with_who_and_how(as_mechanic, version):
+    phoned(as_mechanic, version, total="1028.09")
+    words = words_of(as_mechanic.get(at(version.card)))
+    assert "Osgood, on the telephone" in words
+    assert "ordered so far 1,028.09" in words
+
+
+def test_a_card_without_lines_says_what_to_do(as_mechanic, card):
+    card.lines.update(answer="withdrawn")
+    assert "No line waits for an answer." in words_of(as_mechanic.get(at(card)))
+
+
+def test_a_new_version_says_what_it_replaces(as_mechanic, version):
+    assert re.search(r"Sending replaces version 1\.", words_of(as_mechanic.get(at(version.card))))
+    actions.send_version(ADA, version.card, for_whom="Osgood", numbers=[3])
+    assert "replaced" in words_of(as_mechanic.get(at(version.card)))

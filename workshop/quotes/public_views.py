@@ -1,0 +1,216 @@
+"""The customer's pages, by link. Reading them changes nothing: mail scanners read every address they see."""
+
+import uuid
+from collections.abc import Callable
+from decimal import Decimal
+from functools import wraps
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from workshop.files import queries as files
+from workshop.files.models import Blob
+from workshop.history.actions import Actor
+from workshop.links import queries as links
+from workshop.links.models import Link
+from workshop.pages import errors
+from workshop.pages.headers import public_headers
+from workshop.quotes import actions, queries
+from workshop.quotes.forms import GoAheadForm, OrderForm
+from workshop.quotes.models import Version
+
+type View = Callable[..., HttpResponse]
+GONE, CONFLICT, UNFIT = 410, 409, 422
+
+
+def found(token: str) -> tuple[Link, Version] | None:
+    """The link and its version, dead or alive; None for an unknown token."""
+    link = links.find(token, "quote")
+    return None if link is None else (link, queries.behind(link))
+
+
+def nothing_here(request: HttpRequest) -> HttpResponse:
+    """The same plain 404 for everything unknown, to the byte."""
+    return errors.answer(request, errors.NOT_FOUND, calm=False)
+
+
+def of_link(view: View) -> View:
+    """Hands the view the link and the version behind its token, or answers with the plain 404."""
+
+    @wraps(view)
+    def looked_up(request: HttpRequest, token: str, **more: Any) -> HttpResponse:
+        behind = found(token)
+        return view(request, *behind, token, **more) if behind else nothing_here(request)
+
+    return looked_up
+
+
+def shown(version: Version, token: str, answers: dict[int, str], **more: Any) -> dict[str, Any]:
+    """What the page, the review and the receipt are drawn from."""
+    return {**queries.sheet(queries.body(version), answers), "version": version, "token": token, **more}
+
+
+def closed(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse | None:
+    """The answer when the quote is not open: its receipt, or a calm page with our phone and nothing of the vehicle. None when open."""
+    state = queries.standing(version, link)
+    if state == "open":
+        return None
+    if state == "answered":
+        if request.method == "POST":
+            messages.info(request, _("This quote was answered before. What you just sent changed nothing."))
+        return redirect("quotes:receipt", token=token)
+    context = {"state": state, "page": queries.body(version), "version": version, **_successor(request, link, version, state)}
+    return render(request, "quotes/_closed.html", context, status=CONFLICT if request.method == "POST" else GONE)
+
+
+def _successor(request: HttpRequest, link: Link, version: Version, state: str) -> dict[str, Any]:
+    """The newer quote, for the same person only, and what the same choice costs there."""
+    newer = queries.newer(version) if state == "replaced" else None
+    its_link = queries.link_of(newer) if newer else None
+    if newer is None or its_link is None or its_link.for_whom != link.for_whom:
+        return {"newer": newer}
+    page, next_page = queries.body(version), queries.body(newer)
+    answers = GoAheadForm(page, request.POST).answers if request.method == "POST" else {}
+    numbers = [n for n, said in answers.items() if said == queries.ACCEPT] or [line["number"] for line in page["offered"]]
+    context: dict[str, Any] = {"newer": newer, "newer_token": links.token_of(its_link)}
+    if set(numbers) <= {line["number"] for line in next_page["offered"]}:
+        before, after = queries.price(page, numbers).gross, queries.price(next_page, numbers).gross
+        context |= {"numbers": numbers, "before": before, "after": after, "difference": after - before}
+    return context
+
+
+@public_headers
+@require_http_methods(["GET", "HEAD", "POST"])
+@of_link
+def go_ahead(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
+    """The quote with its choices. A POST adds up the choice and stores nothing; htmx gets the pieces that change."""
+    if answer := closed(request, link, version, token):
+        return answer
+    form = GoAheadForm(queries.body(version), request.POST if request.method == "POST" else None)
+    return drawn(request, version, token, form)
+
+
+def drawn(request: HttpRequest, version: Version, token: str, form: GoAheadForm, *, refused: bool = False, **more: Any) -> HttpResponse:
+    """The quote page with what was chosen and typed so far; 422 with a sentence at each box when it was refused."""
+    context = shown(version, token, form.answers, form=form, refused=refused, **more)
+    if request.headers.get("HX-Request") and not refused:
+        return render(request, "quotes/_choice.html", {**context, "piece": True})
+    context["questions"] = queries.questions(version)
+    return render(request, "quotes/go_ahead.html", context, status=UNFIT if refused else 200)
+
+
+@public_headers
+@require_POST
+@of_link
+def review(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
+    """Everything once more, before it counts. Stores nothing."""
+    if answer := closed(request, link, version, token):
+        return answer
+    form = GoAheadForm(queries.body(version), request.POST)
+    if not form.is_valid():
+        return drawn(request, version, token, form, refused=True)
+    return render(request, "quotes/review.html", shown(version, token, form.answers, given=form.cleaned_data, request_uid=uuid.uuid4()))
+
+
+@public_headers
+@require_POST
+@of_link
+def order(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
+    """Takes the answer, once, and leads to its receipt."""
+    form = OrderForm(queries.body(version), request.POST)
+    if answer := _sent_again(request, version, form) or closed(request, link, version, token):
+        return answer
+    if not form.is_valid() or form.cleaned_data["total"] != _total(version, form):
+        return drawn(request, version, token, form, refused=True)
+    said = form.cleaned_data
+    try:
+        actions.answer(
+            version,
+            answers=form.answers,
+            name=said["name"],
+            standing=said["standing"],
+            request_uid=said["request_uid"],
+            actor=Actor.by_link(link.uid, said["name"]),
+            address=request.META.get("REMOTE_ADDR", ""),
+            browser=request.headers.get("User-Agent", ""),
+        )
+    except actions.Refused as refusal:
+        return _overtaken(request, link, token, form, refusal)
+    return redirect("quotes:receipt", token=token)
+
+
+def _total(version: Version, form: GoAheadForm) -> Decimal:
+    return queries.price_choice(version, [n for n, said in form.answers.items() if said == queries.ACCEPT]).gross
+
+
+def _sent_again(request: HttpRequest, version: Version, form: OrderForm) -> HttpResponse | None:
+    """The same press twice: straight to the receipt, without a word about it."""
+    if version.state != Version.State.ANSWERED or str(version.go_ahead.request_uid) != form.data.get("request_uid"):
+        return None
+    return redirect(request.path.replace("/order/", "/receipt/"))
+
+
+def _overtaken(request: HttpRequest, link: Link, token: str, form: GoAheadForm, refusal: actions.Refused) -> HttpResponse:
+    """Somebody was quicker, or the hour struck meanwhile: what holds now is shown."""
+    version = queries.behind(link)
+    form.add_error(None, str(refusal))
+    return closed(request, link, version, token) or drawn(request, version, token, form, refused=True)
+
+
+@public_headers
+@require_POST
+@of_link
+def ask(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
+    """Keeps a question about a line and shows the page again, choices and all. The quote stays open."""
+    if answer := closed(request, link, version, token):
+        return answer
+    form = GoAheadForm(queries.body(version), request.POST)
+    number = request.POST.get("ask", "")
+    text = request.POST.get(f"question{number}", "")
+    try:
+        actions.ask(Actor.by_link(link.uid, link.for_whom), version, number=int(number) if number.isdecimal() else 0, text=text)
+    except actions.Refused as refusal:
+        form.add_error(None, str(refusal))
+        return drawn(request, version, token, form, refused=True, asking=number, asked=str(refusal), typed=text)
+    return drawn(request, version, token, form, kept=number)
+
+
+@public_headers
+@require_safe
+@of_link
+def receipt(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
+    """What was answered, by whom and when, and the paper. It outlives the day until which the quote was open."""
+    if queries.standing(version, link) != "answered":
+        return closed(request, link, version, token) or redirect("quotes:go_ahead", token=token)
+    given = version.go_ahead
+    answers = dict(given.answers.values_list("version_line__line__number", "answer"))
+    said = {number: queries.ACCEPT if answer == "accepted" else queries.NOT_NOW for number, answer in answers.items()}
+    return render(request, "quotes/receipt.html", shown(version, token, said, given=given))
+
+
+@public_headers
+@require_safe
+@of_link
+def paper(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
+    """The stored PDF of exactly what was shown, byte for byte."""
+    if queries.standing(version, link) != "answered" or version.go_ahead.paper_id is None:
+        return nothing_here(request)
+    response = HttpResponse(files.read(version.go_ahead.paper_id), content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="quote-{version.card}-{version.no}.pdf"'
+    return response
+
+
+@public_headers
+@require_safe
+@of_link
+def picture(request: HttpRequest, link: Link, version: Version, token: str, uid: uuid.UUID) -> HttpResponse:
+    """A photo of this quote, small, or whole with ?size=full. No other photo can be had through the link."""
+    photo = queries.photos(queries.body(version)).get(str(uid))
+    if photo is None or queries.standing(version, link) not in {"open", "answered"}:
+        return nothing_here(request)
+    sha256 = photo["full" if request.GET.get("size") == "full" else "small"]
+    return HttpResponse(files.read(sha256), content_type=Blob.objects.get(pk=sha256).media_type)

@@ -1,0 +1,211 @@
+"""The office's side of a quote: what the customer will see, send it, note what was said on the telephone."""
+
+import io
+import uuid
+from datetime import datetime
+from typing import Any, cast
+from urllib.parse import quote as escaped
+
+import segno
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.safestring import SafeString, mark_safe
+from django.views.decorators.http import require_POST, require_safe
+
+from workshop import clock
+from workshop.company.queries import company
+from workshop.history.actions import Actor
+from workshop.jobs import queries as jobs
+from workshop.jobs.models import Card
+from workshop.letters import queries as letters
+from workshop.links import queries as links
+from workshop.pages.roles import for_roles
+from workshop.quotes import actions, queries
+from workshop.quotes.actions.compose import CLOSING_HOUR, MAY_BE_OFFERED, default_expiry
+from workshop.quotes.forms import PhonedForm, SendForm
+from workshop.quotes.models import Question, Version
+from workshop.staff.models import User
+
+SELLERS = ("owner", "mechanic", "office")
+
+
+def acting(request: HttpRequest) -> Actor:
+    """Who presses the button."""
+    return Actor.of(cast(User, request.user))
+
+
+def found_card(pk: int) -> Card:
+    """The card or a calm 404."""
+    card = jobs.card(pk)
+    if card is None:
+        raise Http404
+    return card
+
+
+def found_version(uid: uuid.UUID) -> Version:
+    """The version with its card, or a calm 404."""
+    version = Version.objects.select_related("card__vehicle").filter(uid=uid).first()
+    if version is None:
+        raise Http404
+    return version
+
+
+def send_form(card: Card, data: QueryDict | None = None) -> SendForm:
+    """The form with what was ticked and typed; untouched, with every waiting line and whoever may say yes."""
+    lines = [(line.number, f"{line.number} {line.words}") for line in card.lines.all() if line.answer in MAY_BE_OFFERED]
+    if data:
+        return SendForm(lines, data)
+    whom = queries.asked(card)
+    waiting = [line.number for line in card.lines.all() if line.answer in MAY_BE_OFFERED - {"not_now"}]
+    ends = timezone.localtime(default_expiry(company(), clock.now())).date()
+    known = {"for_whom": whom.name, "email": whom.email} if whom else {}
+    return SendForm(lines, initial={"numbers": waiting, "expires_on": ends, **known})
+
+
+def preview(card: Card, form: SendForm) -> dict[str, Any]:
+    """The page as the customer will see it, or the sentence why it cannot be drawn."""
+    form.full_clean()
+    said = dict(form.cleaned_data if form.is_bound else form.initial)
+    numbers = [int(number) for number in said.get("numbers") or []]
+    try:
+        page = actions.compose(card, for_whom=said.get("for_whom", ""), numbers=numbers, expires_at=ends_at(said))
+    except actions.Refused as refusal:
+        return {"no_preview": str(refusal)}
+    return {"preview": queries.sheet(page, {}), "total": page["total"]["gross"]}
+
+
+def ends_at(said: dict[str, Any]) -> datetime | None:
+    """Six in the evening of the chosen day."""
+    on = said.get("expires_on")
+    return datetime.combine(on, CLOSING_HOUR, tzinfo=timezone.get_current_timezone()) if on else None
+
+
+def drawn(request: HttpRequest, card: Card, *, status: int = 200, **more: Any) -> HttpResponse:
+    """The quote page: lines to offer, preview, the versions that were sent, and the open one with its link."""
+    form = more.pop("form", None) or send_form(card, request.GET)
+    opened = queries.open_version(card)
+    context = {"card": card, "form": form, "versions": list(queries.of_card(card)), **preview(card, form), **more}
+    if opened:
+        context |= passed_on(card, opened) | {"questions": queries.questions(opened)}
+        context.setdefault("phoned", PhonedForm(queries.body(opened), initial=phoned_start(card)))
+    return render(request, "quotes/quote.html", context, status=status)
+
+
+def phoned_start(card: Card) -> dict[str, Any]:
+    """Whom we would call, on which number."""
+    whom = queries.asked(card)
+    known = {"name": whom.name, "number_dialled": whom.phone} if whom else {}
+    return {"request_uid": uuid.uuid4(), **known}
+
+
+def passed_on(card: Card, version: Version) -> dict[str, Any]:
+    """The open version's address, ready for a message, a mail or another telephone's camera."""
+    link = queries.link_of(version)
+    if link is None:
+        return {"open": version}
+    address, whom = links.address(link, "quotes:go_ahead"), queries.asked(card)
+    page = queries.body(version)
+    words = f"{page['business']['name']}: your quote {version}. {address}"
+    sms = f"sms:{(whom.phone if whom else '').replace(' ', '')}?body={escaped(words)}"
+    mail = f"mailto:{escaped(whom.email if whom else '')}?subject={escaped(f'Quote {version}')}&body={escaped(words)}"
+    letter = letters.about(version.uid).first()
+    standing = queries.standing(version, link)
+    return {"open": version, "standing": standing, "address": address, "sms": sms, "mail": mail, "qr": qr(address), "letter": letter}
+
+
+def qr(address: str) -> SafeString:
+    """The address as an SVG to be photographed: black on white by day and by night, presentation attributes only."""
+    out = io.BytesIO()
+    segno.make(address, error="m", micro=False).save(
+        out,
+        kind="svg",
+        xmldecl=False,
+        scale=6,
+        border=4,
+        dark="#000",
+        light="#fff",
+        svgclass=None,
+        lineclass=None,
+        title="QR code of the link",
+    )
+    return mark_safe(out.getvalue().decode())  # noqa: S308 - drawn by us from our own address
+
+
+@for_roles(*SELLERS)
+@require_safe
+def quote(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the customer will see, before it goes; what was sent, after."""
+    return drawn(request, found_card(pk))
+
+
+@for_roles(*SELLERS)
+@require_POST
+def send(request: HttpRequest, pk: int) -> HttpResponse:
+    """Freezes the version and sends it."""
+    card = found_card(pk)
+    form = send_form(card, request.POST)
+    if not form.is_valid():
+        return drawn(request, card, status=422, form=form)
+    said = form.cleaned_data
+    numbers = [int(number) for number in said["numbers"]]
+    try:
+        version = actions.send_version(
+            acting(request), card, for_whom=said["for_whom"], email=said["email"], numbers=numbers, expires_at=ends_at(said)
+        )
+    except actions.Refused as refusal:
+        form.add_error(None, str(refusal))
+        return drawn(request, card, status=422, form=form)
+    sent = f" The letter to {said['email']} is in the out-tray." if said["email"] else " Pass the link on."
+    messages.success(request, f"Version {version.no} stands and cannot be changed any more.{sent}")
+    return redirect("quotes:quote", pk=card.pk)
+
+
+@for_roles(*SELLERS)
+@require_POST
+def phoned(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """Notes an answer given on the telephone, once lines, risk and this very total were read out."""
+    version = found_version(uid)
+    form = PhonedForm(queries.body(version), request.POST)
+    total = str(queries.price_choice(version, [n for n, said in form.answers.items() if said == queries.ACCEPT]).gross)
+    if not form.is_valid() or request.POST.get("total") != total:
+        return drawn(request, version.card, status=422, phoned=form, phoned_total=total)
+    said = form.cleaned_data
+    kept = ("name", "number_dialled", "read_out", "request_uid")
+    try:
+        actions.record_phoned(acting(request), version, answers=form.answers, **{name: said[name] for name in kept})
+    except actions.Refused as refusal:
+        form.add_error(None, str(refusal))
+        return drawn(request, version.card, status=422, phoned=form, phoned_total=total)
+    messages.success(request, f"Noted: {said['name']} answered version {version.no} on the telephone.")
+    return redirect("quotes:quote", pk=version.card_id)
+
+
+@for_roles(*SELLERS)
+@require_POST
+def take_back(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """Closes an open version without another in its place."""
+    version = found_version(uid)
+    try:
+        actions.take_back(acting(request), version)
+        messages.success(request, f"Version {version.no} is taken back. Its link shows only our telephone number now.")
+    except actions.Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("quotes:quote", pk=version.card_id)
+
+
+@for_roles(*SELLERS)
+@require_POST
+def reply(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """Puts our answer under a customer's question."""
+    question = Question.objects.select_related("version_line__version__card__vehicle").filter(uid=uid).first()
+    if question is None:
+        raise Http404
+    card = question.version_line.version.card
+    try:
+        actions.reply(acting(request), question, request.POST.get("text", ""))
+    except actions.Refused as refusal:
+        return drawn(request, card, status=422, replying=question.uid, no_reply=str(refusal))
+    messages.success(request, "The answer stands on the customer’s page.")
+    return redirect("quotes:quote", pk=card.pk)
