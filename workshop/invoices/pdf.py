@@ -2,12 +2,11 @@
 
 from datetime import date
 from decimal import Decimal
-from functools import lru_cache
 from typing import Any
 
 from django.template.loader import render_to_string
 
-from workshop.pages.templatetags.pages_style import source
+from workshop.pages import paper
 
 MONEY = {"labour_amount", "parts_amount", "amount", "net", "tax", "gross", "rate", "rate_per_hour"}
 DAYS = {"issued_on", "tax_point_on", "due_on", "on"}
@@ -15,11 +14,7 @@ DAYS = {"issued_on", "tax_point_on", "due_on", "on"}
 
 def render(body: dict[str, Any], sha256: str) -> bytes:
     """The paper as a tagged PDF/A-3b. Reads nothing but what it is handed: neither the network nor the disk."""
-    from weasyprint import HTML, URLFetcher
-
-    page = HTML(string=html(body, sha256), url_fetcher=URLFetcher(allowed_protocols=["data"]))
-    paper: bytes = page.write_pdf(pdf_variant="pdf/a-3b", pdf_tags=True, pdf_identifier=sha256[:32].encode())
-    return paper
+    return paper.draw(html(body, sha256), sha256[:32])
 
 
 def html(body: dict[str, Any], sha256: str) -> str:
@@ -27,12 +22,7 @@ def html(body: dict[str, Any], sha256: str) -> str:
     doc = typed(body)
     doc["lines"] = [{**line, "shown": "+".join(map(str, line["numbers"]))} for line in doc["lines"]]
     doc["taxes"] = [{**code, "percent": code["rate"] * 100} for code in doc["taxes"]]
-    return render_to_string("invoices/pdf/invoice.html", {"doc": doc, "sha256": sha256, "style": _style()})
-
-
-@lru_cache(maxsize=1)
-def _style() -> str:
-    return source("pages/paper.css")
+    return render_to_string("invoices/pdf/invoice.html", {"doc": doc, "sha256": sha256, "style": paper.style()})
 
 
 def typed(value: Any, name: str = "") -> Any:

@@ -4,7 +4,7 @@ Read bill.py (what may be invoiced and why), then issue.py, then pay.py."""
 
 from workshop.invoices.actions.bill import Bill, BillLine, draw_up
 from workshop.invoices.actions.credit import credit_invoice
-from workshop.invoices.actions.freeze import ensure_paper
+from workshop.invoices.actions.freeze import ensure_paper, paper_html
 from workshop.invoices.actions.issue import issue_invoice
 from workshop.invoices.actions.pay import take_payment
 from workshop.ledger.actions import Refused

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from workshop.calc import labour, tax
 from workshop.company import queries as company
+from workshop.company.models import TaxRate
 from workshop.customers.models import Party
 from workshop.invoices.models import DocLine
 from workshop.jobs.models import Card, Line
@@ -53,6 +54,12 @@ class Bill:
     def minutes(self) -> int:
         """All minutes of the lines."""
         return sum(line.minutes for line in self.lines)
+
+    @property
+    def taxes(self) -> list[dict[str, Any]]:
+        """Each tax code with its name, its rate in per cent, and its tax."""
+        named = {row.code: row.name for row in TaxRate.objects.filter(from_on__lte=self.tax_point_on).order_by("from_on")}
+        return [{"name": named.get(code.code, code.code), "percent": code.rate * 100, "tax": code.tax} for code in self.total.codes]
 
 
 def draw_up(card: Card, issued_on: date) -> Bill:

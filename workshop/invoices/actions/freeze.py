@@ -90,6 +90,11 @@ def ensure_paper(document: Document) -> Document:
     return document
 
 
+def paper_html(document: Document) -> str:
+    """The page that ensure_paper draws, as HTML."""
+    return pdf.html(queries.body(document), document.sha256)
+
+
 def paper_after_commit(document: Document) -> None:
     """Renders once the document is safe. If that fails it stands all the same, and its paper is rendered when it is first opened."""
     transaction.on_commit(partial(ensure_paper, document), robust=True)

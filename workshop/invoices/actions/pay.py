@@ -56,7 +56,7 @@ def _check(document: Document, amount: Decimal, paid_on: date) -> None:
     if not left:
         raise Refused(f"Nothing is open on {document.number}. Look whether the money is for another invoice.")
     if amount > left:
-        raise Refused(f"{left} are open on {document.number}, not {amount}. Take {left}; more cannot be kept for a customer yet.")
+        raise Refused(f"{left:,} are open on {document.number}, not {amount:,}. Take {left:,}; more cannot be kept for a customer yet.")
 
 
 def _post(payment: Payment, document: Document) -> None:
