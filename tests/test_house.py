@@ -1,6 +1,7 @@
 """The house rules, executed. An exception is listed here with its reason or it is not one."""
 
 import ast
+import inspect
 import re
 import string
 from collections.abc import Iterator
@@ -21,11 +22,11 @@ LONGEST_FILE, LONGEST_FUNCTION = 400, 40
 # What a package may hold besides the usual names, and why.
 USUAL = {"__init__", "models", "queries", "actions", "pdf", "forms", "views", "public_views", "urls", "apps"}
 ALSO = {
-    "pages": {"context", "errors", "fields", "middleware", "roles", "where", "style", "headers"},  # what every page needs
+    "pages": {"context", "errors", "fields", "middleware", "roles", "where", "headers", "paper"},  # what every page needs
     "history": {"registry", "triggers"},  # the one upward look, and SQL for migrations
     "staff": {"adapter"},  # allauth asks here
     "photos": {"develop"},  # the child process
-    "upkeep": {"verify", "backup", "bench", "checks"},  # one file a command
+    "upkeep": {"verify", "backup", "bench", "checks", "stock"},  # one file a command
     "demo": {"build", "story", "people", "serve"},
 }
 
@@ -45,6 +46,12 @@ def pages() -> Iterator[tuple[str, URLPattern]]:
 
 PAGES = sorted(pages(), key=lambda page: page[0])
 NAMES = [name for name, _ in PAGES]
+
+
+def only_post(pattern: URLPattern) -> bool:
+    """A button: its view stands under require_POST or takes PUT alone."""
+    head = inspect.getsource(inspect.unwrap(pattern.callback)).split("def ")[0]
+    return "@require_POST" in head or 'require_http_methods(["PUT"])' in head
 
 
 def address(pattern: URLPattern, namespace_route: str = "") -> str:
@@ -151,7 +158,7 @@ def test_time_is_asked_of_the_clock() -> None:
     assert found == []
 
 
-@pytest.mark.parametrize("name", [n for n, p in PAGES if getattr(p.callback, "only_post", False)])
+@pytest.mark.parametrize("name", [n for n, p in PAGES if only_post(p)])
 def test_a_get_on_a_button_is_answered_with_405(name: str, as_owner: Client) -> None:
     assert as_owner.get(address(dict(PAGES)[name], name)).status_code == 405
 
@@ -170,7 +177,7 @@ def test_a_stranger_is_sent_to_the_door(name: str, db: None) -> None:
 @pytest.mark.parametrize("name", [n for n, p in PAGES if p.pattern.converters and n not in {"quotes:picture"}])
 def test_what_does_not_exist_is_a_calm_404(name: str, as_owner: Client) -> None:
     pattern = dict(PAGES)[name]
-    answer = as_owner.generic("POST" if getattr(pattern.callback, "only_post", False) else "GET", address(pattern, name))
+    answer = as_owner.generic("POST" if only_post(pattern) else "GET", address(pattern, name))
     assert answer.status_code in {400, 404, 405}, answer.status_code
 
 

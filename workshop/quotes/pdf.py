@@ -1,14 +1,13 @@
 """The paper of a go-ahead: exactly what was shown, and what was answered."""
 
 import base64
-from functools import lru_cache
 from typing import Any
 
 from django.template.loader import render_to_string
 
 from workshop.files import queries as files
 from workshop.files.models import Blob
-from workshop.pages.templatetags.pages_style import source
+from workshop.pages import paper
 from workshop.quotes import queries
 from workshop.quotes.queries import Body, Given
 
@@ -22,23 +21,9 @@ def version_paper(page: Body, sha256: str, given: Given) -> bytes:
         "sha256": sha256,
         "pictures": pictures,
         "photos": list(queries.photos(page).values()),
-        "style": paper_style(),
+        "style": paper.style(),
     }
-    return drawn(render_to_string("quotes/pdf/version.html", context))
-
-
-@lru_cache(maxsize=1)
-def paper_style() -> str:
-    """static/pages/paper.css, put into the paper itself: the renderer reads nothing but what it is handed."""
-    return source("pages/paper.css")
-
-
-def drawn(text: str) -> bytes:
-    """The bytes of a paper. Only data: addresses are read, neither the network nor the disk."""
-    from weasyprint import HTML, URLFetcher
-
-    paper: bytes = HTML(string=text, url_fetcher=URLFetcher(allowed_protocols=["data"])).write_pdf(pdf_variant="pdf/a-3b", pdf_tags=True)
-    return paper
+    return paper.draw(render_to_string("quotes/pdf/version.html", context), sha256)
 
 
 def _picture(sha256: str) -> str:

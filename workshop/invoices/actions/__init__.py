@@ -15,4 +15,15 @@ EVENTS = {
     "payment.taken": "took {amount} by {method} on {number}",
 }
 
-__all__ = ["EVENTS", "Bill", "BillLine", "Refused", "credit_invoice", "draw_up", "ensure_paper", "issue_invoice", "take_payment"]
+__all__ = [
+    "EVENTS",
+    "Bill",
+    "BillLine",
+    "Refused",
+    "credit_invoice",
+    "draw_up",
+    "ensure_paper",
+    "issue_invoice",
+    "paper_html",
+    "take_payment",
+]
