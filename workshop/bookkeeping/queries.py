@@ -112,6 +112,17 @@ def batches() -> QuerySet[Batch]:
     return Batch.objects.order_by("-no").prefetch_related("files__blob")
 
 
+def mapped() -> bool:
+    """Whether any account is mapped at all."""
+    return Account.objects.exists()
+
+
+def entries_of(batch: Batch) -> list[tuple[Entry, Decimal]]:
+    """The entries of a batch in the order of its files, each with its debit (which is its credit)."""
+    held = Entry.objects.filter(batched__batch=batch).order_by("dated_on", "pk").prefetch_related("postings")
+    return [(entry, sum((p.amount for p in entry.postings.all() if p.amount > 0), ZERO)) for entry in held]
+
+
 def touching(from_on: date, to_on: date) -> QuerySet[Batch]:
     """Batches that hold an entry dated in the span, oldest first, with their files."""
     return batches().filter(entries__entry__dated_on__range=(from_on, to_on)).distinct().order_by("no")

@@ -1,4 +1,11 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from workshop.bookkeeping import views
 
 app_name = "bookkeeping"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.batches, name="batches"),
+    path("accounts/", views.map_accounts, name="map_accounts"),
+    path("<int:no>/", views.batch, name="batch"),
+    path("<int:no>/<str:name>", views.file, name="file"),
+]
