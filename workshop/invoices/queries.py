@@ -1,7 +1,7 @@
 """Read documents, what is open on them, and whether they still say what they said."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -42,6 +42,13 @@ def documents() -> QuerySet[Document]:
     )
 
 
+def owed() -> QuerySet[Document]:
+    """Invoices with something open, the longest due first; as documents()."""
+    rows: Any = documents()  # left_amount is an annotation
+    found: QuerySet[Document] = rows.filter(left_amount__gt=0, kind=Document.Kind.INVOICE).order_by("due_on", "pk")
+    return found
+
+
 def document(uid: UUID) -> Document:
     """A document with its amounts, lines and payments. Raises Document.DoesNotExist."""
     found = documents().prefetch_related("lines__go_ahead__version", "taxes", "allocations__payment", "credits")
@@ -76,8 +83,7 @@ def listed() -> list[Document]:
 
 def unpaid(most: int) -> list[Document]:
     """The invoices with something left to pay, the longest due first, each with its `state`."""
-    rows: Any = documents()
-    return listed_of(rows.filter(left_amount__gt=0, kind=Document.Kind.INVOICE).order_by("due_on", "pk")[:most])
+    return listed_of(owed()[:most])
 
 
 def of_card(card_id: int) -> list[Document]:
@@ -85,7 +91,7 @@ def of_card(card_id: int) -> list[Document]:
     return listed_of(documents().filter(card_id=card_id).order_by("pk"))
 
 
-def listed_of(rows: QuerySet[Document]) -> list[Document]:
+def listed_of(rows: Iterable[Document]) -> list[Document]:
     """These rows of documents() with their `state`."""
     found = list(rows)
     for each in found:
@@ -95,7 +101,8 @@ def listed_of(rows: QuerySet[Document]) -> list[Document]:
 
 def problems() -> Iterator[str]:
     """Every document that is not what it was when issued, or whose lines, tax and postings do not add up to it, as a sentence."""
-    for each in documents().iterator(chunk_size=500):
+    rows: Any = documents()
+    for each in rows.iterator(chunk_size=500):
         if canonical.sha256(each.body) != each.sha256:
             yield f"{each.number} says something else than when it was issued."
         if (told := body(each))["gross"] != f"{each.gross_amount:f}" or told["number"] != each.number:

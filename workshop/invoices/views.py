@@ -46,11 +46,8 @@ def found(uid: uuids.UUID) -> Document:
 @for_roles(*READERS)
 def list(request: HttpRequest) -> HttpResponse:
     """All invoices and credit notes, newest first, with what is open. `?show=open` shows what is not paid."""
-    rows = queries.documents()
     only_open = request.GET.get("show") == "open"
-    if only_open:
-        rows = rows.filter(left_amount__gt=0, kind=Document.Kind.INVOICE).order_by("due_on", "pk")
-    sheet = Paginator(rows, ON_A_PAGE).get_page(request.GET.get("page"))
+    sheet = Paginator(queries.owed() if only_open else queries.documents(), ON_A_PAGE).get_page(request.GET.get("page"))
     context = {"sheet": sheet, "documents": queries.listed_of(sheet.object_list), "only_open": only_open}
     return render(request, "invoices/list.html", {**context, "receivable": ledger.balance("receivable")})
 

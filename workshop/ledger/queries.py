@@ -39,8 +39,8 @@ def closed_through() -> date | None:
 
 def problems() -> Iterator[str]:
     """Every entry that does not balance, has no postings, or slipped into a closed span, as a sentence."""
-    for entry in Entry.objects.annotate(total=Sum("postings__amount")).exclude(total=0).order_by("pk"):
-        yield f"Entry {entry.reference} of {entry.dated_on} sums to {entry.total}, not to 0.00."
+    for unequal in Entry.objects.annotate(total=Sum("postings__amount")).exclude(total=0).order_by("pk"):
+        yield f"Entry {unequal.reference} of {unequal.dated_on} sums to {unequal.total}, not to 0.00."
     for entry in Entry.objects.filter(postings__isnull=True).order_by("pk"):
         yield f"Entry {entry.reference} of {entry.dated_on} has no postings."
     for close in Close.objects.filter(reopened=False).order_by("pk"):

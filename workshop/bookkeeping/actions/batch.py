@@ -37,7 +37,7 @@ def write_mapping(rows: Iterable[Mapping[str, str]]) -> list[Account]:
     for row in rows:
         if not ACCOUNT.fullmatch(row["name"]):
             raise Refused(f"{row['name']!r} is no account. Begin with Assets, Liabilities, Equity, Income or Expenses, like Income:Labour.")
-        case = {column: row.get(column, "") for column in queries.CASE}
+        case: dict[str, Any] = {column: row.get(column, "") for column in queries.CASE}
         kept.append(Account.objects.update_or_create(**case, defaults={"name": row["name"]})[0])
     return kept
 
