@@ -80,7 +80,7 @@ def at_every_size() -> dict[str, Any]:
     for size in SIZES:
         with transaction.atomic():
             user = User.objects.create_user("bench", role=User.Role.OWNER)
-            client = Client(headers={"host": settings.ALLOWED_HOSTS[0]})
+            client = Client(raise_request_exception=False, headers={"host": settings.ALLOWED_HOSTS[0]})
             client.force_login(user)
             stock = fill(size)
             for name, count in queries(stock, client).items():
@@ -136,7 +136,7 @@ def run() -> dict[str, Any]:
     try:
         with (
             tempfile.TemporaryDirectory() as folder,
-            override_settings(FILES_ROOT=folder, ALLOWED_HOSTS=[*settings.ALLOWED_HOSTS, "bench"]),
+            override_settings(FILES_ROOT=folder),
         ):
             return {**at_every_size(), **paper_ratio(), **cold_start()}
     finally:

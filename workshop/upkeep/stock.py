@@ -58,9 +58,7 @@ def fill(rows: int) -> Stock:
     joint_pk = _joint(line)
     _lines(card, rows)
     FindingLine.objects.create(finding=finding, line=line)
-    Note.objects.bulk_create(
-        Note(card=card, words="Keys in the office", by="Pip", written_at=clock.now(), received_at=clock.now()) for _ in range(rows)
-    )
+    Note.objects.bulk_create(Note(card=card, words="Keys", by="Pip", written_at=clock.now(), received_at=clock.now()) for _ in range(rows))
     version = quotes.send_version(ACTOR, card, for_whom="Ilse Brackwater", expires_at=clock.now() + dt.timedelta(days=7))
     _cards(card, rows)
     _documents(document, rows)
@@ -92,8 +90,7 @@ def _findings(card: Card, photo: Photo, rows: int) -> Finding:
 def _lines(card: Card, rows: int) -> None:
     first = (card.lines.order_by("-number").values_list("number", flat=True).first() or 0) + 1
     Line.objects.bulk_create(
-        Line(card=card, number=first + n, kind="due", words=f"Line {n}", own_minutes=12, plain_words="Plain words.")
-        for n in range(rows - 1)
+        Line(card=card, number=first + n, kind="due", words=f"Line {n}", own_minutes=12, plain_words="Plain.") for n in range(rows - 1)
     )
 
 

@@ -4,20 +4,18 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Blob',
+            name="Blob",
             fields=[
-                ('sha256', models.CharField(max_length=64, primary_key=True, serialize=False)),
-                ('media_type', models.CharField(max_length=80)),
-                ('size', models.PositiveBigIntegerField()),
-                ('created_at', models.DateTimeField()),
+                ("sha256", models.CharField(max_length=64, primary_key=True, serialize=False)),
+                ("media_type", models.CharField(max_length=80)),
+                ("size", models.PositiveBigIntegerField()),
+                ("created_at", models.DateTimeField()),
             ],
         ),
     ]
