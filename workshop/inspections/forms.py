@@ -40,7 +40,7 @@ class Measured(forms.CharField):
         self.widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
 
     def clean(self, value: Any) -> Any:
-        """The number as Decimal, at most three places."""
+        """The number as Decimal, at most three places. copy_abs, because abs raises on an exponent that no context holds."""
         typed = str(super().clean(value)).replace("−", "-")
         if not typed:
             return None
@@ -48,7 +48,7 @@ class Measured(forms.CharField):
             number = Decimal(typed.replace(",", "."))
         except InvalidOperation:
             raise forms.ValidationError(f"“{typed[:20]}” is not a number. Write figures like 4.8.") from None
-        if not number.is_finite() or abs(number) > MOST_MEASURED or number != number.quantize(Decimal("0.001")):
+        if not number.is_finite() or number.copy_abs() > MOST_MEASURED or number != number.quantize(Decimal("0.001")):
             raise forms.ValidationError(f"“{typed[:20]}” does not fit. At most six figures before the point and three behind it.")
         return number
 

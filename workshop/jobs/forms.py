@@ -269,7 +269,7 @@ class LineForm(Made):
         typed, worked = self.cleaned_data, bool(self.cleaned_data["own_minutes"] or self.parts())
         if typed["fixed_amount"] is not None and worked:
             self.add_error("fixed_amount", "A fixed price beside minutes or parts counts twice. Leave one of them empty.")
-        if typed["fixed_amount"] is None and not worked:
+        elif typed["fixed_amount"] is None and not worked:
             self.add_error("own_minutes", "No minutes, no part and no fixed price. Give one of them.")
 
     def parts(self) -> list[PartIn]:

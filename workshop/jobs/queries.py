@@ -120,10 +120,23 @@ def _step(step: CardStep) -> labour.Step:
 class SharedAccess:
     """Opening and closing that the same lines use, charged once."""
 
-    users: str  # "1+2"
+    lines: tuple[int, ...]
     words: tuple[str, ...]
     minutes: int
     net: Decimal
+
+    @property
+    def users(self) -> str:
+        """The lines as the dashed box names them: 1+2, 1–4, or + when they do not fit in it (then `all_users` tells)."""
+        first, last = self.lines[0], self.lines[-1]
+        if len(self.lines) > 2 and last - first == len(self.lines) - 1:
+            return f"{first}–{last}"
+        return self.all_users if len(self.all_users) <= 4 else "+"
+
+    @property
+    def all_users(self) -> str:
+        """Every line that uses it: 1+3+6."""
+        return "+".join(map(str, self.lines))
 
 
 @dataclass(frozen=True)
@@ -166,7 +179,7 @@ def _shared(price: labour.SetPrice, users: dict[str, tuple[str, ...]], steps: li
             together.setdefault(users[priced_line.key], []).append(priced_line)
     return tuple(
         SharedAccess(
-            users="+".join(key.removeprefix("line-") for key in keys),
+            lines=tuple(int(key.removeprefix("line-")) for key in keys),
             words=tuple(words[step.key] for step in group),
             minutes=sum(step.minutes for step in group),
             net=sum((step.net for step in group), ZERO),

@@ -25,7 +25,7 @@ from workshop.vehicles import queries as vehicles
 
 READERS = ("owner", "mechanic", "office")
 WRITERS = ("owner", "mechanic")
-LAST_TOLD = 8
+LAST_TOLD = 5
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 
 

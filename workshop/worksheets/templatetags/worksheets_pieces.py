@@ -10,7 +10,7 @@ register = template.Library()
 
 
 @register.filter
-def plain(number: Decimal) -> str:
+def figure(number: Decimal) -> str:
     """45.000 as 45, 10.500 as 10.5: the column keeps three places, the source printed fewer."""
     short = number.normalize()
     return grouped(short.quantize(Decimal(1)) if short == short.to_integral_value() else short)

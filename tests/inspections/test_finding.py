@@ -1,0 +1,137 @@
+"""inspections:finding, its cause (inspections:link) and its line (inspections:mend)."""
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from tests.jobs.cards import HOSTILE, TESTER, dairy_card, kinds, told
+from workshop.inspections import actions
+from workshop.inspections.models import Cause, FindingLine
+from workshop.jobs.actions import Refused
+from workshop.jobs.models import Line
+
+MOST_QUERIES = 12
+
+
+def found(card, words, **more):
+    return actions.add_finding(TESTER, card, **{"place": "Engine, rear", "words": words, "condition": "act", **more})
+
+
+def shown(client, finding):
+    return client.get(reverse("inspections:finding", args=[finding.uid]))
+
+
+def linked(client, effect, cause, confidence="likely"):
+    return client.post(reverse("inspections:link", args=[effect.uid]), {"cause": getattr(cause, "uid", cause), "confidence": confidence})
+
+
+def mended(client, finding):
+    return client.post(reverse("inspections:mend", args=[finding.uid]))
+
+
+def test_it_shows_the_condition_and_the_measure_beside_its_limit_with_source(company, as_office):
+    finding = found(
+        dairy_card(),
+        "Breather iced shut",
+        condition="stop",
+        measured=Decimal("4.8"),
+        unit="kPa",
+        limit_words="at most 1.0",
+        limit_source="K1 p. 3",
+    )
+    text = shown(as_office, finding).content.decode()
+    for said in ("Breather iced shut", "stop", "4.8\u00a0kPa", "at most 1.0", "K1 p. 3"):
+        assert said in text
+
+
+def test_a_measure_without_a_limit_says_that_no_source_is_on_file(company, as_mechanic):
+    text = shown(as_mechanic, found(dairy_card(), "Pads", measured=Decimal("5.2"), unit="mm")).content.decode()
+    assert "no source on file" in text
+
+
+@pytest.mark.parametrize("count", [2, 20])
+def test_it_asks_the_same_few_questions_however_many_others_there_are(company, as_mechanic, django_assert_max_num_queries, count):
+    card = dairy_card()
+    effect = found(card, "Clutch oiled")
+    for number in range(count):
+        actions.link_cause(TESTER, effect, found(card, f"Cause {number}"))
+    with django_assert_max_num_queries(MOST_QUERIES):
+        shown(as_mechanic, effect)
+
+
+def test_a_cause_is_linked(company, as_mechanic):
+    card = dairy_card()
+    cause, effect = found(card, "Breather iced shut"), found(card, "Seal pushed out")
+    before = told()
+    assert linked(as_mechanic, effect, cause, "sure").status_code == 302
+    assert Cause.objects.get().confidence == "sure"
+    assert kinds(before) == ["inspections.cause_linked"]
+    assert "Breather iced shut" in shown(as_mechanic, effect).content.decode()
+
+
+def test_a_chain_has_a_beginning(company, as_mechanic):
+    card = dairy_card()
+    one, two, three = (found(card, words) for words in ("Breather", "Seal", "Clutch"))
+    actions.link_cause(TESTER, two, one)
+    actions.link_cause(TESTER, three, two)
+    answer = linked(as_mechanic, one, three)
+    assert answer.status_code == 422
+    assert "is itself a cause of" in answer.content.decode()
+    assert Cause.objects.count() == 2
+
+
+def test_a_finding_is_not_its_own_cause(company):
+    finding = found(dairy_card(), "Breather")
+    with pytest.raises(Refused, match="A chain has a beginning"):
+        actions.link_cause(TESTER, finding, finding)
+
+
+@pytest.mark.parametrize("cause", ["x", "00000000-0000-4000-8000-000000000000", ""])
+def test_a_cause_that_is_not_there_is_refused(company, as_mechanic, cause):
+    card, before = dairy_card(), told()
+    effect = found(card, "Seal pushed out")
+    assert linked(as_mechanic, effect, cause).status_code == 422
+    assert (Cause.objects.count(), told()) == (0, before + 1)
+
+
+def test_another_cards_finding_explains_nothing_here(company, as_mechanic):
+    effect, foreign = found(dairy_card(), "Seal"), found(dairy_card(), "Breather")
+    assert linked(as_mechanic, effect, foreign).status_code == 422
+    with pytest.raises(Refused, match="stand on one card"):
+        actions.link_cause(TESTER, effect, foreign)
+
+
+def test_linked_twice_is_refused_and_stands_once(company, as_mechanic):
+    card = dairy_card()
+    cause, effect = found(card, "Breather"), found(card, "Seal")
+    linked(as_mechanic, effect, cause)
+    assert linked(as_mechanic, effect, cause).status_code == 422
+    assert Cause.objects.count() == 1
+
+
+def test_a_line_is_made_of_it_once(company, as_mechanic):
+    finding = found(dairy_card(), "Seal pushed out")
+    before = told()
+    first, second = mended(as_mechanic, finding), mended(as_mechanic, finding)
+    line = Line.objects.get()
+    assert first.headers["Location"] == second.headers["Location"] == reverse("jobs:line", args=[line.uid])
+    assert (line.words, line.kind, FindingLine.objects.count()) == ("Seal pushed out", "failed", 1)
+    assert kinds(before) == ["inspections.line_made"]
+
+
+def test_what_was_typed_stands_there_inert(company, as_mechanic):
+    assert HOSTILE not in shown(as_mechanic, found(dairy_card(), HOSTILE)).content.decode()
+
+
+@pytest.mark.parametrize("who", ["as_office", "as_bookkeeper"])
+def test_only_who_works_on_vehicles_links_and_makes_lines(company, request, who):
+    card = dairy_card()
+    one, two = found(card, "Breather"), found(card, "Seal")
+    client = request.getfixturevalue(who)
+    assert linked(client, two, one).status_code == 403
+    assert mended(client, one).status_code == 403
+
+
+def test_a_finding_that_is_not_there_is_a_404(company, as_mechanic):
+    assert as_mechanic.get(reverse("inspections:finding", args=["00000000-0000-4000-8000-000000000000"])).status_code == 404
