@@ -233,7 +233,9 @@ MAILERS = {
         },
     }
     if env("HARDSTAND_MAIL_HOST") and not _local
-    else {"BACKEND": "django.core.mail.backends.locmem.EmailBackend" if TEST else "django.core.mail.backends.console.EmailBackend"}
+    else {"BACKEND": "django.core.mail.backends.locmem.EmailBackend"}
+    if TEST
+    else {"BACKEND": "django.core.mail.backends.filebased.EmailBackend", "OPTIONS": {"file_path": str(DATA_DIR / "mail")}}
 }
 
 LOGGING = {

@@ -10,7 +10,6 @@ from django.db import transaction
 
 from workshop import clock
 from workshop.company import actions as company
-from workshop.company.models import Company
 from workshop.demo import story
 from workshop.history.actions import Actor
 from workshop.staff.models import User
@@ -28,10 +27,13 @@ def people() -> list[dict[str, str]]:
     return list(read("business")["people"])
 
 
+def standing() -> bool:
+    """Whether the whole of it was built before; a build that was broken off does not count."""
+    return (settings.DATA_DIR / "built").exists()
+
+
 def build() -> None:
-    """The whole business, unless it is there. Takes a quarter of a minute: every paper is really drawn."""
-    if Company.objects.exists():
-        return
+    """The whole business, in an empty place. Raises ValueError when there is a part of one."""
     today = clock.today()
     begun = dt.datetime.combine(today - dt.timedelta(days=430), dt.time(8), tzinfo=dt.UTC)
     with clock.frozen(begun), transaction.atomic():
@@ -39,6 +41,7 @@ def build() -> None:
     story.finished_jobs(read("finished"), read("business")["customers"], today)
     story.dairy(read("story_a"), read("business")["customers"]["dairy"])
     story.camper(read("story_b"), read("business")["customers"]["osgood"])
+    (settings.DATA_DIR / "built").touch()
 
 
 def _set_up(from_on: dt.date) -> None:
