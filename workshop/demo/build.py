@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import shutil
 from decimal import Decimal
 from typing import Any
 
@@ -30,6 +31,15 @@ def people() -> list[dict[str, str]]:
 def standing() -> bool:
     """Whether the whole of it was built before; a build that was broken off does not count."""
     return (settings.DATA_DIR / "built").exists()
+
+
+def clear() -> None:
+    """Throws the demo's data away, but for the key that its links are signed with."""
+    for path in settings.DATA_DIR.iterdir():
+        if path.is_dir() and path != settings.STATIC_ROOT:
+            shutil.rmtree(path)
+        elif path.is_file() and path.name != "secret":
+            path.unlink()
 
 
 def build() -> None:

@@ -1,4 +1,3 @@
-import shutil
 from argparse import ArgumentParser
 from typing import Any
 
@@ -22,8 +21,7 @@ class Command(BaseCommand):
         if not settings.DEMO:
             raise CommandError("The demo has data of its own: start it as python3 manage.py demo.")
         if options["reset"] or not build.standing():
-            shutil.rmtree(settings.DATA_DIR, ignore_errors=True)
-            settings.DATA_DIR.mkdir(parents=True)
+            build.clear()
         serve.prepare(options["port"])
         call_command("migrate", verbosity=0)
         if not build.standing():
