@@ -4,6 +4,7 @@ import datetime as dt
 from decimal import Decimal
 
 import pytest
+from django.test import Client
 
 from workshop import clock
 from workshop.customers.models import Contact, Party
@@ -12,7 +13,7 @@ from workshop.history.actions import Actor
 from workshop.inspections.models import Finding, FindingLine, FindingPhoto
 from workshop.jobs.models import Card, CardStep, Complaint, Line, LinePart, LineStep, Role, StepNeeds
 from workshop.photos.models import Photo
-from workshop.quotes import actions
+from workshop.quotes import actions, public_views
 from workshop.vehicles.models import Vehicle
 
 # open, close, material, needs
@@ -142,3 +143,29 @@ def address(version):
 
 def in_hours(hours):
     return clock.now() + dt.timedelta(hours=hours)
+
+
+class Customer(Client):
+    """A browser that has the page before it: what it sends carries the page's nonce."""
+
+    def post(self, path, data=None, **more):
+        behind = public_views.found(path.split("/")[2]) if path.startswith("/q/") else None
+        nonce = public_views.nonce_of(*behind) if behind else ""
+        return super().post(path, {"nonce": nonce, **(data or {})}, **more)
+
+
+@pytest.fixture
+def client():
+    return Customer()
+
+
+@pytest.fixture(autouse=True)
+def _blank_paper(request, monkeypatch):
+    """Drawing a PDF takes half a second; only tests about the paper ask for `real_paper`."""
+    if "real_paper" not in request.fixturenames:
+        monkeypatch.setattr("workshop.pages.paper.draw", lambda text, *_: f"not drawn: {text}".encode())
+
+
+@pytest.fixture
+def real_paper():
+    """Papers are drawn in this test."""

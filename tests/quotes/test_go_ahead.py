@@ -94,7 +94,7 @@ def test_the_pump_declined(client, version, address):
     assert page.xpath("string(//*[@id='sum'])") == "659.53"
     assert "With it the total is 368.56 more" in page.xpath("string(//*[@id='change-2'])")
     meaning = " ".join(page.xpath("string(//*[@id='meaning'])").split())
-    assert "Line 1 is ordered. Line 2 is not done now." in meaning
+    assert "With this choice line 1 is ordered. Line 2 is not done now." in meaning
     assert "not charged: Coolant drained." in meaning
 
 
@@ -226,8 +226,20 @@ def test_measured_limit_and_source_stand_together(client, card, finding):
     assert "Source: belt maker’s sheet, ed. 2023, p. 2. DEMO" in words
 
 
-def test_a_form_from_elsewhere_is_refused(version, address):
+def test_a_form_that_is_not_of_this_page_is_refused(version, address):
     client = Client(enforce_csrf_checks=True)
     assert client.post(address, {"line1": "accept"}).status_code == 403
-    token = page_of(client.get(address)).xpath("//input[@name='csrfmiddlewaretoken']/@value")[0]
-    assert client.post(address, {"line1": "accept", "csrfmiddlewaretoken": token}).status_code == 200
+    assert client.post(address, {"line1": "accept", "nonce": "0" * 64}).status_code == 403
+
+
+def test_a_browser_that_names_no_origin_gets_through(version, address):
+    """From a page with no-referrer a form is sent with `Origin: null` and no Referer (Fetch standard)."""
+    client = Client(enforce_csrf_checks=True, headers={"Origin": "null"})
+    nonce = page_of(client.get(address)).xpath("//input[@name='nonce']/@value")[0]
+    assert client.post(address, {"line1": "accept", "nonce": nonce}, secure=True).status_code == 200
+
+
+def test_the_nonce_of_one_version_is_none_for_another(client, version, address, card):
+    nonce = page_of(client.get(address)).xpath("//input[@name='nonce']/@value")[0]
+    newer = actions.send_version(ADA, card, for_whom="Osgood Plumtree", numbers=[1, 2])
+    assert client.post(path_of(newer), {"line1": "accept", "nonce": nonce}).status_code == 403

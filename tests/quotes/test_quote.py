@@ -133,6 +133,7 @@ def test_an_answer_shows_with_who_and_how(as_mechanic, version):
     words = words_of(as_mechanic.get(at(version.card)))
     assert "Osgood, on the telephone" in words
     assert "ordered so far 1,028.09" in words
+    assert "Receipt of version 1" in words
 
 
 def test_a_card_without_lines_says_what_to_do(as_mechanic, card):

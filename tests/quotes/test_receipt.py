@@ -33,7 +33,7 @@ def test_it_shows_what_was_ordered_by_whom_and_when(client, version):
         assert piece in words
 
 
-def test_the_paper_is_the_stored_one_and_its_fingerprint_stands_on_the_receipt(client, version):
+def test_the_paper_is_the_stored_one_and_its_fingerprint_stands_on_the_receipt(client, version, real_paper):
     ordered(client, version)
     before = everything_kept()
     paper = client.get(path_of(version, "paper"))
@@ -45,7 +45,7 @@ def test_the_paper_is_the_stored_one_and_its_fingerprint_stands_on_the_receipt(c
     assert everything_kept() == before
 
 
-def test_the_paper_is_tagged_and_made_to_last(client, card, finding):
+def test_the_paper_is_tagged_and_made_to_last(client, card, finding, real_paper):
     """PDF/A-3b as WeasyPrint declares it, read by pikepdf; not validated with veraPDF."""
     version = actions.send_version(ADA, card, for_whom="Osgood Plumtree", numbers=[1, 2])
     ordered(client, version)
@@ -79,3 +79,17 @@ def test_a_revoked_link_shows_no_receipt(client, version):
     response = client.get(where)
     assert response.status_code == 410
     assert "Ostrel" not in words_of(response)
+
+
+def test_the_paper_says_word_for_word_what_the_page_said(client, card, finding):
+    version = actions.send_version(ADA, card, for_whom="Osgood Plumtree", numbers=[1, 2])
+    ordered(client, version)
+    text = client.get(path_of(version, "paper")).content.decode()
+    for line in queries.body(version)["offered"]:
+        assert line["words"] in text
+        assert line["plain_words"] in text
+        assert line["if_left"] in text
+    for piece in ("Source: belt maker’s sheet, ed. 2023, p. 2. DEMO", "659.53", "Osgood Plumtree, the owner", "data:image/jpeg;base64,"):
+        assert piece in text
+    assert finding.photos.get().photo.full_id in text
+    assert version.sha256 in text.replace(" ", "")

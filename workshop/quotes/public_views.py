@@ -9,7 +9,9 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.crypto import constant_time_compare, salted_hmac
 from django.utils.translation import gettext as _
+from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workshop.files import queries as files
@@ -38,20 +40,39 @@ def nothing_here(request: HttpRequest) -> HttpResponse:
     return errors.answer(request, errors.NOT_FOUND, calm=False)
 
 
+def nonce_of(link: Link, version: Version) -> str:
+    """What every form of this page carries: bound to this link and this version, made only by us (A8)."""
+    return salted_hmac("quotes.public_views", f"{link.uid} {version.sha256}", algorithm="sha256").hexdigest()
+
+
 def of_link(view: View) -> View:
-    """Hands the view the link and the version behind its token, or answers with the plain 404."""
+    """Hands the view the link and the version behind its token; the plain 404 for an unknown one, 403 for a form that is not of this page.
+
+    Django's own check wants an Origin or a Referer, and browsers send neither from a page with `Referrer-Policy: no-referrer`
+    (Fetch standard, "append a request Origin header": null). No cookie gives power here, only the address; the form's nonce is checked.
+    """
 
     @wraps(view)
     def looked_up(request: HttpRequest, token: str, **more: Any) -> HttpResponse:
         behind = found(token)
-        return view(request, *behind, token, **more) if behind else nothing_here(request)
+        if behind is None:
+            return nothing_here(request)
+        if request.method == "POST" and not constant_time_compare(request.POST.get("nonce", ""), nonce_of(*behind)):
+            return errors.answer(request, errors.TOO_OLD, calm=False)
+        return view(request, *behind, token, **more)
 
-    return looked_up
+    return csrf_exempt(looked_up)
 
 
-def shown(version: Version, token: str, answers: dict[int, str], **more: Any) -> dict[str, Any]:
+def shown(link: Link, version: Version, token: str, answers: dict[int, str], **more: Any) -> dict[str, Any]:
     """What the page, the review and the receipt are drawn from."""
-    return {**queries.sheet(queries.body(version), answers), "version": version, "token": token, **more}
+    return {
+        **queries.sheet(queries.body(version), answers),
+        "version": version,
+        "token": token,
+        "nonce": nonce_of(link, version),
+        **more,
+    }
 
 
 def closed(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse | None:
@@ -91,12 +112,14 @@ def go_ahead(request: HttpRequest, link: Link, version: Version, token: str) -> 
     if answer := closed(request, link, version, token):
         return answer
     form = GoAheadForm(queries.body(version), request.POST if request.method == "POST" else None)
-    return drawn(request, version, token, form)
+    return drawn(request, link, version, token, form)
 
 
-def drawn(request: HttpRequest, version: Version, token: str, form: GoAheadForm, *, refused: bool = False, **more: Any) -> HttpResponse:
+def drawn(
+    request: HttpRequest, link: Link, version: Version, token: str, form: GoAheadForm, *, refused: bool = False, **more: Any
+) -> HttpResponse:
     """The quote page with what was chosen and typed so far; 422 with a sentence at each box when it was refused."""
-    context = shown(version, token, form.answers, form=form, refused=refused, **more)
+    context = shown(link, version, token, form.answers, form=form, refused=refused, **more)
     if request.headers.get("HX-Request") and not refused:
         return render(request, "quotes/_choice.html", {**context, "piece": True})
     context["questions"] = queries.questions(version)
@@ -112,8 +135,10 @@ def review(request: HttpRequest, link: Link, version: Version, token: str) -> Ht
         return answer
     form = GoAheadForm(queries.body(version), request.POST)
     if not form.is_valid():
-        return drawn(request, version, token, form, refused=True)
-    return render(request, "quotes/review.html", shown(version, token, form.answers, given=form.cleaned_data, request_uid=uuid.uuid4()))
+        return drawn(request, link, version, token, form, refused=True)
+    return render(
+        request, "quotes/review.html", shown(link, version, token, form.answers, given=form.cleaned_data, request_uid=uuid.uuid4())
+    )
 
 
 @public_headers
@@ -125,7 +150,7 @@ def order(request: HttpRequest, link: Link, version: Version, token: str) -> Htt
     if answer := _sent_again(request, version, form) or closed(request, link, version, token):
         return answer
     if not form.is_valid() or form.cleaned_data["total"] != _total(version, form):
-        return drawn(request, version, token, form, refused=True)
+        return drawn(request, link, version, token, form, refused=True)
     said = form.cleaned_data
     try:
         actions.answer(
@@ -158,7 +183,7 @@ def _overtaken(request: HttpRequest, link: Link, token: str, form: GoAheadForm, 
     """Somebody was quicker, or the hour struck meanwhile: what holds now is shown."""
     version = queries.behind(link)
     form.add_error(None, str(refusal))
-    return closed(request, link, version, token) or drawn(request, version, token, form, refused=True)
+    return closed(request, link, version, token) or drawn(request, link, version, token, form, refused=True)
 
 
 @public_headers
@@ -175,8 +200,8 @@ def ask(request: HttpRequest, link: Link, version: Version, token: str) -> HttpR
         actions.ask(Actor.by_link(link.uid, link.for_whom), version, number=int(number) if number.isdecimal() else 0, text=text)
     except actions.Refused as refusal:
         form.add_error(None, str(refusal))
-        return drawn(request, version, token, form, refused=True, asking=number, asked=str(refusal), typed=text)
-    return drawn(request, version, token, form, kept=number)
+        return drawn(request, link, version, token, form, refused=True, asking=number, asked=str(refusal), typed=text)
+    return drawn(request, link, version, token, form, kept=number)
 
 
 @public_headers
@@ -189,7 +214,7 @@ def receipt(request: HttpRequest, link: Link, version: Version, token: str) -> H
     given = version.go_ahead
     answers = dict(given.answers.values_list("version_line__line__number", "answer"))
     said = {number: queries.ACCEPT if answer == "accepted" else queries.NOT_NOW for number, answer in answers.items()}
-    return render(request, "quotes/receipt.html", shown(version, token, said, given=given))
+    return render(request, "quotes/receipt.html", shown(link, version, token, said, given=given))
 
 
 @public_headers

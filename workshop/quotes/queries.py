@@ -213,6 +213,12 @@ def link_of(version: Version) -> Link | None:
     return Link.objects.filter(purpose="quote", subject_uid=version.uid, revoked_at=None).order_by("-pk").first()
 
 
+def links_of(versions: Iterable[Version]) -> dict[uuid.UUID, Link]:
+    """The newest living link of each version, by the version's uid."""
+    made = Link.objects.filter(purpose="quote", subject_uid__in=[version.uid for version in versions], revoked_at=None)
+    return {link.subject_uid: link for link in made.order_by("pk")}
+
+
 def newer(version: Version) -> Version | None:
     """The version that took this one's place, or the one that took that one's place, to the end."""
     return Version.objects.filter(card=version.card_id, payer=version.payer_id, no__gt=version.no).order_by("-no").first()

@@ -10,6 +10,7 @@ import segno
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_POST, require_safe
@@ -66,8 +67,10 @@ def send_form(card: Card, data: QueryDict | None = None) -> SendForm:
 
 def preview(card: Card, form: SendForm) -> dict[str, Any]:
     """The page as the customer will see it, or the sentence why it cannot be drawn."""
-    form.full_clean()
-    said = dict(form.cleaned_data if form.is_bound else form.initial)
+    said = dict(form.initial)
+    if form.is_bound:
+        form.is_valid()
+        said = dict(form.cleaned_data)
     numbers = [int(number) for number in said.get("numbers") or []]
     try:
         page = actions.compose(card, for_whom=said.get("for_whom", ""), numbers=numbers, expires_at=ends_at(said))
@@ -86,11 +89,21 @@ def drawn(request: HttpRequest, card: Card, *, status: int = 200, **more: Any) -
     """The quote page: lines to offer, preview, the versions that were sent, and the open one with its link."""
     form = more.pop("form", None) or send_form(card, request.GET)
     opened = queries.open_version(card)
-    context = {"card": card, "form": form, "versions": list(queries.of_card(card)), **preview(card, form), **more}
+    context = {"card": card, "form": form, "versions": sent_versions(card), **preview(card, form), **more}
     if opened:
         context |= passed_on(card, opened) | {"questions": queries.questions(opened)}
         context.setdefault("phoned", PhonedForm(queries.body(opened), initial=phoned_start(card)))
     return render(request, "quotes/quote.html", context, status=status)
+
+
+def sent_versions(card: Card) -> list[Version]:
+    """All versions, newest first; an answered one with the address of its receipt."""
+    versions = list(queries.of_card(card))
+    kept = queries.links_of(versions)
+    for version in versions:
+        if version.state == Version.State.ANSWERED and version.uid in kept:
+            version.receipt = reverse("quotes:receipt", args=[links.token_of(kept[version.uid])])  # type: ignore[attr-defined]
+    return versions
 
 
 def phoned_start(card: Card) -> dict[str, Any]:
