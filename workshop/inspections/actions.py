@@ -97,18 +97,14 @@ def add_finding(
     photos: Sequence[bytes | Photo] = (),
     uid: uuids.UUID | None = None,
 ) -> Finding:
-    """One thing that was looked at, with photos. The same uid gives the finding that is there.
+    """One thing that was looked at. The same uid gives the finding that is there.
 
-    Pictures as bytes are developed here, inside the transaction: a page takes them before and hands in the photos. Raises
-    photos.actions.Refused for a bad picture and Refused for a number without unit, or a limit without its source.
-    """
+    Pictures as bytes are developed inside the transaction: a page takes them before and hands in photos. Raises
+    photos.actions.Refused for a bad picture, Refused for a number without unit or a limit without source."""
     _locked(card)
     if uid and (there := Finding.objects.filter(uid=uid).first()):
         return _on(there, card)
-    if measured is not None and not unit.strip():
-        raise Refused(f"{measured} of what? Write the unit beside it.")
-    if limit_words.strip() and not limit_source.strip():
-        raise Refused("A limit has a source. Write where it stands, or leave the limit empty.")
+    _refuse_bare(measured, unit.strip(), limit_words.strip(), limit_source.strip())
     finding = Finding.objects.create(
         uid=uid or uuids.uuid4(),
         card=card,
@@ -127,6 +123,13 @@ def add_finding(
     told = {"place": finding.place, "words": finding.words, "condition": finding.get_condition_display()}
     record("inspections.found", actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=told)
     return finding
+
+
+def _refuse_bare(measured: Decimal | None, unit: str, limit_words: str, limit_source: str) -> None:
+    if measured is not None and not unit:
+        raise Refused(f"{measured} of what? Write the unit beside it.")
+    if limit_words and not limit_source:
+        raise Refused("A limit has a source. Write where it stands, or leave the limit empty.")
 
 
 @transaction.atomic

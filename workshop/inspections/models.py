@@ -53,6 +53,9 @@ class Finding(models.Model):
     limit_source = models.CharField(max_length=160, blank=True)
     by = models.CharField(max_length=120)
     found_at = models.DateTimeField()
+    origin_card = models.ForeignKey(Card, on_delete=models.PROTECT, null=True, related_name="findings_moved_away")
+    moved_at = models.DateTimeField(null=True)
+    moved_by = models.CharField(max_length=120, blank=True, default="")
 
     def __str__(self) -> str:
         return self.words
@@ -64,6 +67,10 @@ class FindingPhoto(models.Model):
     finding = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="photos")
     photo = models.ForeignKey(Photo, on_delete=models.PROTECT)
     caption = models.CharField(max_length=80, blank=True)
+    origin = models.ForeignKey(Finding, on_delete=models.PROTECT, null=True, related_name="photos_moved_away")
+    origin_card = models.ForeignKey(Card, on_delete=models.PROTECT, null=True, related_name="photos_moved_away")
+    moved_at = models.DateTimeField(null=True)
+    moved_by = models.CharField(max_length=120, blank=True, default="")
 
     def __str__(self) -> str:
         return str(self.photo)

@@ -14,6 +14,7 @@ from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
 from workshop.jobs.models import Card, CardStep, Line
 from workshop.vehicles.models import Vehicle
 
+LOST = "The page has lost its number. Load it again."
 MOST_WORDS = 2000
 MOST_MINUTES = 6000
 MOST_AMOUNT = Decimal("1000000.00")
@@ -83,13 +84,7 @@ class Made(forms.Form):
     """A form that makes a record: the record's uid is made with the page, so that a second tap counts once."""
 
     uid = forms.UUIDField(
-        widget=forms.HiddenInput,
-        initial=uuids.uuid4,
-        label="This page",
-        error_messages={
-            "required": "The page has lost its number. Load it again.",
-            "invalid": "The page has lost its number. Load it again.",
-        },
+        widget=forms.HiddenInput, initial=uuids.uuid4, label="This page", error_messages={"required": LOST, "invalid": LOST}
     )
 
 

@@ -29,6 +29,7 @@ class Card(models.Model):
     drive_words = models.CharField(max_length=200, blank=True)
     opened_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True)
+    ended_reason = models.CharField(max_length=200, blank=True, default="")  # of a cancelled card
 
     def __str__(self) -> str:
         return self.number or "no number yet"
@@ -111,6 +112,7 @@ class Line(models.Model):
     progress = models.CharField(max_length=10, choices=Progress, default=Progress.PLANNED)
     done_at = models.DateTimeField(null=True)
     struck_reason = models.CharField(max_length=200, blank=True)
+    repeats = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="repeated_by")  # "not now" on an earlier card
 
     class Meta:
         ordering = ["number"]

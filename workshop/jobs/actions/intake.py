@@ -35,11 +35,9 @@ def take_enquiry(
     approver: dict[str, Any] | Contact | None = None,
     uid: uuids.UUID | None = None,
 ) -> Card:
-    """A new card with its number, the customer's words and who calls, owns, pays and says yes. The same uid gives the card that is there.
+    """A new card with its number, words and who calls, owns, pays and says yes. The same uid gives the card that is there.
 
-    New people and vehicles come as the keywords of write_party, write_vehicle and write_contact; an approver may bring `limit_gross`.
-    Who is not named is the customer.
-    """
+    New people and vehicles come as keywords of write_party, write_vehicle, write_contact; an approver may bring `limit_gross`."""
     if uid and (there := Card.objects.filter(uid=uid).first()):
         return there
     owner = write_party(**customer) if isinstance(customer, dict) else customer
@@ -52,20 +50,16 @@ def take_enquiry(
         moves=moves,
         opened_at=clock.now(),
     )
-    Complaint.objects.create(card=card, words=words.strip(), noticed_by=_name(caller))
-    caller_contact = _person(owner, caller)
-    _stand(card, Role.Kind.CALLER, caller_contact.party if caller_contact else owner, caller_contact)
+    called = _person(owner, caller)
+    Complaint.objects.create(card=card, words=words.strip(), noticed_by=str((caller and called) or ""))
+    _stand(card, Role.Kind.CALLER, called.party if called else owner, called)
     _stand(card, Role.Kind.OWNER, owner, main_contact(owner))
     _stand(card, Role.Kind.PAYER, payer_party, main_contact(payer_party))
     _stand(card, Role.Kind.APPROVER, payer_party, _approver(payer_party, approver))
     card.number = next_number("card", clock.today())
     card.save(update_fields=["number"])
-    tell("jobs.enquiry_taken", actor, card, caller=str(caller_contact or owner), words=words.strip()[:200])
+    tell("jobs.enquiry_taken", actor, card, caller=str(called or owner), words=words.strip()[:200])
     return card
-
-
-def _name(person: dict[str, Any] | Contact | None) -> str:
-    return str(person["name"] if isinstance(person, dict) else person or "")
 
 
 def _person(party: Party, person: dict[str, Any] | Contact | None) -> Contact | None:
