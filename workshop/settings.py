@@ -93,6 +93,7 @@ INSTALLED_APPS = [
     "workshop.quotes",
     "workshop.invoices",
     "workshop.bookkeeping",
+    "workshop.book",
     "workshop.driveway",
     "workshop.today",
     "workshop.upkeep",

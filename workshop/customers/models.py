@@ -20,6 +20,7 @@ class Party(models.Model):
     address = models.TextField(blank=True)
     tax_number = models.CharField(max_length=40, blank=True)
     note = models.TextField(blank=True)
+    merged_into = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="merged")  # written down twice: read that one
 
     def __str__(self) -> str:
         return self.name

@@ -17,6 +17,7 @@ class Vehicle(models.Model):
     vin = models.CharField("vehicle number", max_length=20, blank=True, db_index=True)
     engine_code = models.CharField(max_length=20, blank=True)
     built_on = models.DateField(null=True, blank=True)
+    merged_into = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="merged")  # written down twice: read that one
 
     def __str__(self) -> str:
         return f"{self.make} {self.model}"
@@ -56,7 +57,8 @@ class Reading(models.Model):
     value = models.DecimalField(max_digits=10, decimal_places=1)
     read_at = models.DateTimeField()
     photo_uid = models.UUIDField(null=True)
-    held_reason = models.CharField(max_length=200, blank=True)
+    held_reason = models.CharField(max_length=200, blank=True)  # a held one does not count
+    reason = models.CharField(max_length=200, blank=True, default="")  # why it may be lower than before
 
     def __str__(self) -> str:
         return f"{self.value} {self.meter.unit}"

@@ -5,46 +5,51 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inspections', '0001_initial'),
-        ('jobs', '0003_mended'),
+        ("inspections", "0001_initial"),
+        ("jobs", "0003_mended"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='finding',
-            name='moved_at',
+            model_name="finding",
+            name="moved_at",
             field=models.DateTimeField(null=True),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='moved_by',
-            field=models.CharField(blank=True, default='', max_length=120),
+            model_name="finding",
+            name="moved_by",
+            field=models.CharField(blank=True, default="", max_length=120),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='origin_card',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='findings_moved_away', to='jobs.card'),
+            model_name="finding",
+            name="origin_card",
+            field=models.ForeignKey(
+                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="findings_moved_away", to="jobs.card"
+            ),
         ),
         migrations.AddField(
-            model_name='findingphoto',
-            name='moved_at',
+            model_name="findingphoto",
+            name="moved_at",
             field=models.DateTimeField(null=True),
         ),
         migrations.AddField(
-            model_name='findingphoto',
-            name='moved_by',
-            field=models.CharField(blank=True, default='', max_length=120),
+            model_name="findingphoto",
+            name="moved_by",
+            field=models.CharField(blank=True, default="", max_length=120),
         ),
         migrations.AddField(
-            model_name='findingphoto',
-            name='origin',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='photos_moved_away', to='inspections.finding'),
+            model_name="findingphoto",
+            name="origin",
+            field=models.ForeignKey(
+                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="photos_moved_away", to="inspections.finding"
+            ),
         ),
         migrations.AddField(
-            model_name='findingphoto',
-            name='origin_card',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='photos_moved_away', to='jobs.card'),
+            model_name="findingphoto",
+            name="origin_card",
+            field=models.ForeignKey(
+                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="photos_moved_away", to="jobs.card"
+            ),
         ),
     ]

@@ -5,20 +5,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('jobs', '0002_uid_made_by_the_page'),
+        ("jobs", "0002_uid_made_by_the_page"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='card',
-            name='ended_reason',
-            field=models.CharField(blank=True, default='', max_length=200),
+            model_name="card",
+            name="ended_reason",
+            field=models.CharField(blank=True, default="", max_length=200),
         ),
         migrations.AddField(
-            model_name='line',
-            name='repeats',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='repeated_by', to='jobs.line'),
+            model_name="line",
+            name="repeats",
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name="repeated_by", to="jobs.line"),
         ),
     ]
