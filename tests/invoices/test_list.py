@@ -11,7 +11,8 @@ from django.urls import reverse
 
 from tests.invoices import making
 from workshop import clock
-from workshop.invoices import actions
+from workshop.invoices import actions, queries
+from workshop.invoices.models import Document
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("company", "held_clock")]
 LIST = "/invoices/"
@@ -41,6 +42,11 @@ def test_each_state_has_its_word(as_office):
     for word in ("paid", "part paid", "open", "credited", "credit note"):
         assert f'<span class="stamp">{word}</span>' in text
     assert "2,028.09" in text
+    assert 'data-l="open">1,000.00<' in text
+    assert 'data-l="open">1,028.09<' in text
+    assert {str(each): each.left_amount for each in queries.documents()} == {
+        str(each): queries.open_amount(each) for each in Document.objects.filter(kind="invoice")
+    } | {"C26-0001": Decimal("1028.09")}
     with clock.frozen(dt.datetime(2026, 12, 24, 9, tzinfo=dt.UTC)):
         assert '<span class="stamp">overdue</span>' in as_office.get(LIST).content.decode()
 

@@ -23,6 +23,7 @@ def day_field(label: str) -> forms.DateField:
 class SpanForm(forms.Form):
     """First and last day, both counted in."""
 
+    use_required_attribute = False  # the browser would refuse in its own words
     from_on = day_field("First day")
     to_on = day_field("Last day")
 

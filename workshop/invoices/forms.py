@@ -44,6 +44,7 @@ class AmountField(forms.CharField):
 class RequestForm(forms.Form):
     """A form that counts once, however often it is sent: the page gives it a number of its own."""
 
+    use_required_attribute = False  # the browser would refuse in its own words
     request_uid = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4, error_messages={"invalid": "Open the page again."})
 
 

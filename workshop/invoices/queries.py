@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models import ExpressionWrapper, F, OuterRef, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from workshop import clock
@@ -35,8 +35,9 @@ def documents() -> QuerySet[Document]:
         paid_amount=_sum(Allocation.objects.all(), "document", "amount"),
         credited_amount=_sum(Document.objects.filter(kind=Document.Kind.CREDIT), "corrects", "gross_amount"),
     )
+    left = F("gross_amount") - F("paid_amount") - F("credited_amount")  # a bare difference would come back as a number of coins
     return (
-        counted.annotate(left_amount=F("gross_amount") - F("paid_amount") - F("credited_amount"))
+        counted.annotate(left_amount=ExpressionWrapper(left, output_field=MoneyField()))
         .select_related("payer", "card", "corrects")
         .order_by("-issued_on", "-pk")
     )

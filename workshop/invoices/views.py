@@ -1,6 +1,7 @@
 """Invoices at the desk: what may be invoiced, the document, its paper, its payments."""
 
 import uuid as uuids
+from decimal import Decimal
 from typing import Any, cast
 
 from django.contrib import messages
@@ -92,6 +93,7 @@ def _sheet(request: HttpRequest, document: Document, **forms: RequestForm) -> di
         "document": document,
         "doc": body,
         "lines": [*zip(document.lines.all(), body["lines"], strict=True)],
+        "taxes": [{**code, "percent": Decimal(code["rate"]) * 100} for code in body["taxes"]],
         "state": queries.state(document),
         "writes": writes(request),
         "pay_form": PayForm(initial={"amount": queries.open_amount(document)}),
