@@ -239,6 +239,21 @@ def test_the_stamp_notices(what: str, synced: list[tuple[str, ...]], bare: Path)
     assert not bootstrap.in_place(dev=False)
 
 
+def test_packages_that_uv_believes_in_and_nobody_finds_are_put_in_again(
+    synced: list[tuple[str, ...]], bare: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bootstrap.make_ready(dev=False)
+    (bare / ".venv/lib/python3.13/site-packages/django/__init__.py").unlink()
+    fills = bootstrap._runs
+
+    def runs(command: list[str], **environment: str) -> bool:  # uv looks at its lists, not at the files
+        return True if (bare / ".venv").exists() else fills(command, **environment)
+
+    monkeypatch.setattr(bootstrap, "_runs", runs)
+    bootstrap.make_ready(dev=False)
+    assert bootstrap.in_place(dev=False)
+
+
 def test_an_attempt_that_was_cut_off_is_begun_from_nothing(synced: list[tuple[str, ...]], bare: Path) -> None:
     fill(bare / ".venv", "half-a-package")
     (bare / "var/unfinished").touch()

@@ -249,15 +249,18 @@ def sync(uv: str, python: str, dev: bool) -> None:
     command = [uv, "sync", "--frozen", *(["--group", "dev"] if dev else ["--no-dev", "--inexact"])]
     choice = {"UV_PYTHON": python, "UV_PYTHON_DOWNLOADS": "never", "UV_PROJECT_ENVIRONMENT": str(VENV), "VIRTUAL_ENV": str(VENV)}
     say("putting the packages of uv.lock into .venv" + (" (with those for tests)" if dev else ""))
-    done = _runs(command, **choice)
-    if not done and _answer([str(VENV / "bin/python"), "-c", ""]) is None:
-        say("that failed; once more with an empty .venv")
-        clear_venv()
+    for last in (False, True):
         done = _runs(command, **choice)
+        if done:
+            STAMP.write_text(json.dumps(expected_stamp(dev)))
+        no_network = not done and _answer([str(VENV / "bin/python"), "-c", ""]) is not None
+        if last or no_network or in_place(dev):
+            break
+        say("what is in .venv does not run; once more from nothing")
+        clear_venv()
     unfinished.unlink()
-    if not done:
+    if not in_place(dev):
         give_up("the packages could not be installed; uv's words are above.")
-    STAMP.write_text(json.dumps(expected_stamp(dev)))
 
 
 def make_ready(dev: bool) -> None:
@@ -274,8 +277,6 @@ def make_ready(dev: bool) -> None:
         install_packages(packages if maker else ["python3-venv", *packages])
         uv = uv or make_uv(maker or sys.executable)
         sync(uv, python or fetch_python(uv), dev)
-        if not in_place(dev):
-            give_up("the environment in .venv is not what uv.lock says, though uv reports success. Delete .venv and run this again.")
 
 
 def prepare(argv: Sequence[str]) -> List[str]:
