@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -13,7 +14,7 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.db.models import F, Max, Q, QuerySet
 from django.templatetags.static import static
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils import timezone
 
 from workshop.history.models import Event
@@ -25,7 +26,6 @@ SHELL = (  # what a kept sheet needs to look and work as it should
     "pages/marks.svg",
     "pages/icon.svg",
     "vendor/htmx.min.js",
-    "driveway/who.js",
     "driveway/outbox.js",
     "driveway/page.js",
 )
@@ -98,19 +98,13 @@ def _last_line(column: str, keys: Iterable[int]) -> dict[int, int]:
     return dict(rows.annotate(last=Max("seq")))
 
 
-def to_keep(day: date) -> list[dict[str, str]]:
-    """Addresses a phone keeps, each with its mark; the run sheet itself first."""
+def to_keep(day: date, look: str = "") -> list[dict[str, str]]:
+    """Addresses a phone keeps, each with its mark; the run sheet itself first. `look` (the light) changes every mark."""
     cards = [stop.card for stop in sheet(day).stops]
     marks = etags(cards)
-    whole = hashlib.sha256("\n".join([day.isoformat(), *marks.values()]).encode()).hexdigest()[:16]
-    return [{"url": reverse("driveway:day"), "etag": whole}, *_kept_cards(cards, marks)]
-
-
-def _kept_cards(cards: list[Card], marks: dict[int, str]) -> list[dict[str, str]]:
-    try:
-        return [{"url": reverse("jobs:card", args=[card.pk]), "etag": marks[card.pk]} for card in cards]
-    except NoReverseMatch:
-        return []
+    whole = hashlib.sha256("\n".join([day.isoformat(), look, *marks.values()]).encode()).hexdigest()[:16]
+    kept = [{"url": reverse("jobs:card", args=[card.pk]), "etag": f"{marks[card.pk]}-{look}"} for card in cards]
+    return [{"url": reverse("driveway:day"), "etag": whole}, *kept]
 
 
 def _source(name: str) -> bytes:
@@ -126,7 +120,7 @@ def worker() -> str:
 
 
 def _worker() -> str:
-    code = _source("driveway/worker.js")
+    code = re.sub(rb"(?m)^\s*(//|/\* --).*\n", b"", _source("driveway/worker.js"))  # whole lines of comment stay at home
     build = hashlib.sha256(code)
     for name in SHELL:
         build.update(_source(name))

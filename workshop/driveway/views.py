@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from workshop import clock
 from workshop.driveway import actions, queries
+from workshop.pages.context import light_of
 from workshop.pages.roles import for_roles
 from workshop.staff.models import User
 
@@ -58,7 +59,7 @@ def manifest(request: HttpRequest) -> JsonResponse:
 def today(request: HttpRequest) -> JsonResponse:
     """The addresses to keep, each with a mark that changes when the sheet does."""
     user = cast(User, request.user)
-    return JsonResponse({"user": str(user.pk), "at": clock.now().isoformat(), "keep": queries.to_keep(clock.today())})
+    return JsonResponse({"user": str(user.pk), "at": clock.now().isoformat(), "keep": queries.to_keep(clock.today(), light_of(request))})
 
 
 @for_roles(*READERS)

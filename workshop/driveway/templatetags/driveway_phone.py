@@ -18,7 +18,9 @@ def phone(context: template.Context) -> dict[str, Any]:
     user = getattr(request, "user", None)
     if request is None or user is None or request.path == reverse("driveway:offline"):
         return {"known": False}
-    return {"known": True, "owner": user.pk or "", "made_at": clock.now(), "outdoors": request.path.startswith(reverse("driveway:day"))}
+    outdoors = request.path.startswith(reverse("driveway:day"))
+    name = str(user) if user.pk else ""
+    return {"known": True, "owner": user.pk or "", "name": name, "made_at": clock.now(), "outdoors": outdoors, "path": request.path}
 
 
 @register.simple_tag
