@@ -23,4 +23,9 @@ def approvers(payer: Party) -> QuerySet[Approver]:
 def matching(words: str, most: int = 7) -> QuerySet[Party]:
     """Parties whose name, or a contact's name or number, holds these words."""
     found = Q(name__icontains=words) | Q(contacts__name__icontains=words) | Q(contacts__phone__icontains=words)
-    return Party.objects.filter(found).distinct().order_by("name")[:most]
+    return Party.objects.filter(found, merged_into=None).distinct().order_by("name")[:most]
+
+
+def entries(party: Party) -> list[int]:
+    """The ids under which a party was ever written down: its own, and those that were merged into it. Frozen papers name any of them."""
+    return [party.pk, *party.merged.values_list("pk", flat=True)]

@@ -8,7 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.db.models import Count, OuterRef, QuerySet, Subquery
 
-from workshop.inspections.models import Cause, Finding, SiteCheck
+from workshop.inspections.models import Cause, Finding, FindingPhoto, SiteCheck
 from workshop.jobs.models import Card
 from workshop.photos.models import Photo
 
@@ -53,3 +53,15 @@ def listed(name: str) -> list[dict[str, Any]]:
 def cautions(*topics: str) -> list[dict[str, Any]]:
     """The cautions on these topics, in the order of the file."""
     return [row for row in listed("cautions") if row["topic"] in topics]
+
+
+def shown_photo(pk: int) -> FindingPhoto | None:
+    """A photo on its finding, with card and vehicle, or None."""
+    return FindingPhoto.objects.select_related("photo", "finding__card__vehicle", "origin_card").filter(pk=pk).first()
+
+
+def moved_away(card: Card) -> tuple[list[Finding], list[FindingPhoto]]:
+    """What was first written on this card and stands on another now: findings and photos. Two queries."""
+    findings = card.findings_moved_away.exclude(card=card).select_related("card").order_by("pk")
+    photos = card.photos_moved_away.exclude(finding__card=card).select_related("photo", "finding__card").order_by("pk")
+    return list(findings), list(photos)

@@ -1,8 +1,10 @@
-"""The verbs of a job card: intake, lines, work."""
+"""The verbs of a job card: intake, lines, work, what is put right."""
 
 from workshop.jobs.actions.common import Refused
 from workshop.jobs.actions.intake import ADVICE, add_note, set_advice, take_enquiry
 from workshop.jobs.actions.lines import PartIn, add_line, add_step, change_line, write_answers, write_line
+from workshop.jobs.actions.mend import cancel_card, change_complaint, lock_both, reason_of, strike_line, write_again
+from workshop.jobs.actions.merge import merge_parties, merge_vehicles
 from workshop.jobs.actions.work import close_card, finish_line, mark_ready, start_line, write_hold, write_release
 
 EVENTS = {
@@ -16,6 +18,11 @@ EVENTS = {
     "jobs.line_finished": "finished line {number}: {words}",
     "jobs.ready": "said the vehicle is ready",
     "jobs.closed": "closed the card",
+    "jobs.cancelled": "cancelled the card: {reason}",
+    "jobs.line_struck": "struck line {number}, {words}, which was {was}: {reason}",
+    "jobs.complaint_changed": "changed the customer’s words from “{old}” to “{words}”: {reason}",
+    "jobs.parties_merged": "merged {drop} into {keep}: {reason}",
+    "jobs.vehicles_merged": "merged {drop} into {keep}: {reason}",
 }
 
 __all__ = [
@@ -26,13 +33,21 @@ __all__ = [
     "add_line",
     "add_note",
     "add_step",
+    "cancel_card",
+    "change_complaint",
     "change_line",
     "close_card",
     "finish_line",
+    "lock_both",
     "mark_ready",
+    "merge_parties",
+    "merge_vehicles",
+    "reason_of",
     "set_advice",
     "start_line",
+    "strike_line",
     "take_enquiry",
+    "write_again",
     "write_answers",
     "write_hold",
     "write_line",
