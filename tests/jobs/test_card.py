@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.jobs.cards import HOSTILE, TESTER, dairy_card, fill, seal_line
-from workshop.jobs import actions
+from workshop.jobs import actions, queries
 from workshop.jobs.models import Line
 
 MOST_QUERIES = 16
@@ -110,3 +110,12 @@ def test_the_bookkeeper_gets_a_calm_403(company, as_bookkeeper):
 
 def test_a_card_that_is_not_there_is_a_404(company, as_mechanic):
     assert as_mechanic.get(reverse("jobs:card", args=[987654321])).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("lines", "box"), [((1,), "1"), ((1, 2), "1+2"), ((2, 3, 4), "2–4"), ((1, 3), "1+3"), ((1, 3, 6), "+"), ((10, 12), "+")]
+)
+def test_the_dashed_box_names_its_lines_as_far_as_they_fit(lines, box):
+    access = queries.SharedAccess(lines, ("Tray",), 24, Decimal("31.20"))
+    assert access.users == box
+    assert access.all_users == "+".join(map(str, lines))
