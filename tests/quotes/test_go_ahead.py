@@ -142,6 +142,11 @@ def test_one_style_with_a_nonce_and_a_deferred_script_of_our_own(client, version
     assert page.xpath("//*[@style]") == []
 
 
+def test_the_browser_s_own_check_stops_nothing(client, version, address):
+    """A required box would keep "Add up" and a question from being sent while the name is still empty."""
+    assert page_of(client.get(address)).xpath("//*[@required]") == []
+
+
 def test_enter_in_the_name_box_adds_up_and_never_orders_or_asks(client, version, address):
     first = page_of(client.get(address)).xpath("//form//button")[0]
     assert first.get("formaction") is None

@@ -18,6 +18,9 @@ SILENT = _("No answer yet. Choose Accept or Not now.")
 class LinesForm(forms.Form):
     """An answer to each offered line: boxes line1, line2 and so on. A box for a line that the quote does not offer is refused."""
 
+    # The browser's own check would stop "Add up" and a question for want of a name; ours says what is missing, beside the box.
+    use_required_attribute = False
+
     def __init__(self, page: Body, data: MultiValueDict[str, str] | None = None, **options: Any) -> None:
         super().__init__(data, **options)
         self.numbers = [int(line["number"]) for line in page["offered"]]

@@ -1,6 +1,7 @@
 """The paper of a go-ahead: exactly what was shown, and what was answered."""
 
 import base64
+import re
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -8,6 +9,7 @@ from django.template.loader import render_to_string
 from workshop.files import queries as files
 from workshop.files.models import Blob
 from workshop.pages import paper
+from workshop.pages.templatetags.pages_style import kept_symbols
 from workshop.quotes import queries
 from workshop.quotes.queries import Body, Given
 
@@ -23,7 +25,17 @@ def version_paper(page: Body, sha256: str, given: Given) -> bytes:
         "photos": list(queries.photos(page).values()),
         "style": paper.style(),
     }
-    return paper.draw(render_to_string("quotes/pdf/version.html", context), sha256)
+    return paper.draw(with_marks(render_to_string("quotes/pdf/version.html", context)), sha256)
+
+
+def with_marks(text: str) -> str:
+    """Each mark drawn where it stands: the renderer does not look a symbol up elsewhere in the page."""
+    return re.sub(r'<svg [^>]*><use href="#(\w+)"/></svg>', lambda found: _drawn_mark(found[1]), text)
+
+
+def _drawn_mark(name: str) -> str:
+    symbol = kept_symbols(name)
+    return symbol.replace(f'<symbol id="{name}"', '<svg xmlns="http://www.w3.org/2000/svg"').replace("</symbol>", "</svg>")
 
 
 def _picture(sha256: str) -> str:

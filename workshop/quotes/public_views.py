@@ -201,7 +201,7 @@ def ask(request: HttpRequest, link: Link, version: Version, token: str) -> HttpR
     except actions.Refused as refusal:
         form.add_error(None, str(refusal))
         return drawn(request, link, version, token, form, refused=True, asking=number, asked=str(refusal), typed=text)
-    return drawn(request, link, version, token, form, kept=number)
+    return drawn(request, link, version, token, form)
 
 
 @public_headers

@@ -111,7 +111,7 @@ class Pricing:
         self.carried = [f"line-{line['number']}" for line in page["committed"]["lines"]]
         self.operations = tuple(_operation(line) for line in [*page["committed"]["lines"], *page["offered"]])
         self.steps = tuple(_step(step) for step in page["steps"])
-        self.words = {step["key"]: step["words"] for step in page["steps"]}
+        self.words = {step["key"]: _step_words(step) for step in page["steps"]}
         self.rate_per_hour = Decimal(page["pricing"]["rate_per_hour"])
         self.tax_rate = Decimal(page["pricing"]["tax_rate"])
         self.before = self._set([])
@@ -186,6 +186,10 @@ def _operation(line: dict[str, Any]) -> labour.Operation:
     return labour.Operation(
         f"line-{line['number']}", int(line["own_minutes"]), Decimal(line["parts_amount"]), tuple(str(key) for key in line["needs"])
     )
+
+
+def _step_words(step: dict[str, Any]) -> str:
+    return f"{step['words']} ({step['material_words']})" if step["material_words"] else str(step["words"])
 
 
 def _step(step: dict[str, Any]) -> labour.Step:

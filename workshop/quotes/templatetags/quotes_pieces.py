@@ -89,7 +89,7 @@ def plussed(numbers: Iterable[int]) -> str:
     """1+2, or 1–4 for a longer run, as it stands in the dashed box."""
     row = list(numbers)
     if len(row) <= 2:
-        return "+".join(map(str, row))
+        return "+".join(map(str, row)) or "–"
     return f"{row[0]}–{row[-1]}" if row == list(range(row[0], row[-1] + 1)) else f"{row[0]}…{row[-1]}"
 
 
