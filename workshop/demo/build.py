@@ -10,6 +10,8 @@ from django.conf import settings
 from django.db import transaction
 
 from workshop import clock
+from workshop.bookkeeping import actions as bookkeeping
+from workshop.bookkeeping import queries as bookkeeping_queries
 from workshop.company import actions as company
 from workshop.demo import story
 from workshop.history.actions import Actor
@@ -54,6 +56,11 @@ def build() -> None:
     (settings.DATA_DIR / "built").touch()
 
 
+def accounts() -> None:
+    """The suggested accounts of the tax profile, so that books can be written."""
+    bookkeeping.map_accounts(Actor.system("demo"), bookkeeping_queries.suggested_accounts("vellmark"))
+
+
 def _set_up(from_on: dt.date) -> None:
     business, actor = read("business"), Actor.system("demo")
     company.set_up(actor, **business["company"])
@@ -61,5 +68,6 @@ def _set_up(from_on: dt.date) -> None:
         company.set_rate(actor, rate_class, from_on, Decimal(amount))
     for kind, text in business["wordings"].items():
         company.write_wording(actor, kind, text)
+    accounts()
     for person in business["people"]:
         User.objects.create_user(**person)
