@@ -74,19 +74,7 @@ def write_entry(
         words=words[:200],
         reverses=reverses,
     )
-    Posting.objects.bulk_create(
-        Posting(
-            entry=entry,
-            position=position,
-            role=posting.role,
-            line_kind=posting.line_kind,
-            tax_code=posting.tax_code,
-            customer_kind=posting.customer_kind,
-            party_uid=posting.party_uid,
-            amount=posting.amount,
-        )
-        for position, posting in enumerate(kept, start=1)
-    )
+    Posting.objects.bulk_create(Posting(entry=entry, position=place, **vars(posting)) for place, posting in enumerate(kept, start=1))
     return entry
 
 
