@@ -97,7 +97,9 @@ def test_from_a_second_telephone_the_first_answer_is_shown(client, version):
 
 
 def test_a_total_that_was_tampered_with_is_shown_again(client, version):
-    assert ordered(client, version, total="1.00").status_code == 422
+    response = ordered(client, version, total="1.00")
+    assert response.status_code == 422
+    assert "does not fit what was shown" in words_of(response)
     assert not GoAhead.objects.exists()
 
 

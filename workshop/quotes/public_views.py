@@ -150,6 +150,7 @@ def order(request: HttpRequest, link: Link, version: Version, token: str) -> Htt
     if answer := _sent_again(request, version, form) or closed(request, link, version, token):
         return answer
     if not form.is_valid() or form.cleaned_data["total"] != _total(version, form):
+        form.add_error(None, _("What was sent does not fit what was shown. Go over the order once more."))
         return drawn(request, link, version, token, form, refused=True)
     said = form.cleaned_data
     try:
