@@ -34,6 +34,6 @@ def append_only(table: str, frozen: Sequence[str], blankable: str = "") -> RunPy
 
     def forwards(_apps: Any, editor: BaseDatabaseSchemaEditor) -> None:
         for sql in statements(editor.connection.vendor, table, frozen, blankable):
-            editor.execute(sql)
+            editor.execute(sql, params=None)  # the % of PL/pgSQL is no placeholder
 
     return RunPython(forwards, RunPython.noop)

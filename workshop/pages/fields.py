@@ -24,7 +24,10 @@ else:
 
 
 class MoneyField[Put, Got](WholeCoins[Put, Got]):
-    """A Decimal with two places in Python, an integer number of coins in the table. A float or a third place is refused."""
+    """A Decimal with two places in Python, an integer number of coins in the table. A float or a third place is refused.
+
+    Sum() gives Decimal; a sum or difference of two columns made by the database needs ExpressionWrapper(..., output_field=MoneyField()).
+    """
 
     description = "an amount of money"
 
