@@ -22,6 +22,7 @@ urlpatterns = [
     path("", include("workshop.quotes.urls")),
     path("invoices/", include("workshop.invoices.urls")),
     path("books/", include("workshop.bookkeeping.urls")),
+    path("company/", include("workshop.company.urls")),
     path("", include("workshop.book.urls")),
 ]
 

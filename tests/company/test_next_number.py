@@ -36,7 +36,8 @@ READ = """
 import json, sys
 from workshop.company.models import Series
 from workshop.jobs.models import Card
-json.dump({"value": Series.objects.get(kind="card").value, "numbers": sorted(Card.objects.values_list("number", flat=True))}, open(sys.argv[1], "w"))
+numbers = sorted(Card.objects.values_list("number", flat=True))
+json.dump({"value": Series.objects.get(kind="card").value, "numbers": numbers}, open(sys.argv[1], "w"))
 """
 
 

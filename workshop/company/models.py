@@ -1,5 +1,8 @@
 """The business itself: what stands on its paper, what it charges from when, how it counts."""
 
+from datetime import time
+from decimal import Decimal
+
 from django.db import models
 
 from workshop.pages.fields import MoneyField
@@ -20,6 +23,7 @@ class Company(models.Model):
     bank_details = models.CharField(max_length=160, blank=True)
     payment_days = models.PositiveSmallIntegerField(default=14)
     quote_days = models.PositiveSmallIntegerField(default=7)
+    paper_foot = models.CharField(max_length=200, blank=True)  # one free line above the foot of every paper
 
     def __str__(self) -> str:
         return self.name
@@ -39,6 +43,23 @@ class Rate(models.Model):
         return f"{self.rate_class} {self.hour_amount} from {self.from_on}"
 
 
+class CallOutRule(models.Model):
+    """What the way to the vehicle costs, from a date. The sum itself: calc/travel.py."""
+
+    from_on = models.DateField(unique=True)
+    base_amount = MoneyField()
+    free_km = models.DecimalField(max_digits=5, decimal_places=1)  # each way
+    km_amount = MoneyField()
+    travel_class = models.CharField(max_length=20)  # the class of Rate that prices the minutes
+    night_factor = models.DecimalField(max_digits=4, decimal_places=2, default=Decimal("1.00"))
+    weekend_factor = models.DecimalField(max_digits=4, decimal_places=2, default=Decimal("1.00"))
+    night_begins = models.TimeField(default=time(20))
+    night_ends = models.TimeField(default=time(6))
+
+    def __str__(self) -> str:
+        return f"call-out {self.base_amount} from {self.from_on}"
+
+
 class TaxRate(models.Model):
     """A tax rate by code, from a date, with where it is written."""
 
@@ -56,11 +77,12 @@ class TaxRate(models.Model):
 
 
 class Series(models.Model):
-    """A number series: the last number that was given."""
+    """A number series: how many numbers of a year were given, and how many elsewhere before the first of them."""
 
     kind = models.CharField(max_length=20)
     year = models.PositiveSmallIntegerField()
-    value = models.PositiveIntegerField(default=0)
+    value = models.PositiveIntegerField(default=0)  # given here; the last number is starts_after + value
+    starts_after = models.PositiveIntegerField(default=0)
     last_on = models.DateField(null=True)
 
     class Meta:
