@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 
 from django.conf import settings
-from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
 
 from workshop.inspections.models import Cause, Finding, FindingPhoto, SiteCheck
 from workshop.jobs.models import Card
@@ -21,8 +21,11 @@ def of_card(card: Card) -> QuerySet[Finding]:
 
 def finding(uid: uuids.UUID) -> Finding | None:
     """The finding with its card, photos, causes, effects and lines, or None."""
-    found = Finding.objects.select_related("card__vehicle").prefetch_related(
-        "photos__photo", "causes__cause", "effects__effect", "lines__line"
+    found = Finding.objects.select_related("card__vehicle", "origin_card").prefetch_related(
+        Prefetch("photos", FindingPhoto.objects.select_related("photo", "origin_card").order_by("pk")),
+        "causes__cause",
+        "effects__effect",
+        "lines__line",
     )
     return found.filter(uid=uid).first()
 

@@ -1,5 +1,6 @@
 """Take in vehicles and what their meters showed, put right what is written of them."""
 
+import uuid as uuids
 from decimal import Decimal
 from typing import Any
 
@@ -45,8 +46,10 @@ def read_meter(
     card_id: int | None = None,
     photo: Photo | None = None,
     reason: str = "",
+    uid: uuids.UUID | None = None,
 ) -> Reading:
-    """What the meter shows, km or h. A lower figure than before is kept and held until somebody says why.
+    """What the meter shows, km or h. A lower figure than before is kept and held until somebody says why. The same uid gives the reading
+    that is there.
 
     `reason` for a lower one: "changed" (with a photo: a new meter begins, and what both ran is added up) or "misread" (the higher
     figures before are held in its stead). Changed without a photo is held too, never refused. ValueError below zero.
@@ -54,11 +57,14 @@ def read_meter(
     if value < 0:
         raise ValueError(f"{value} {unit} is below zero. A meter counts from zero: read it again.")
     Vehicle.objects.select_for_update().get(pk=vehicle.pk)
+    if uid and (there := queries.reading(uid)):
+        return there
     meter = queries.meter_now(vehicle, Meter.Unit(unit)) or Meter.objects.create(vehicle=vehicle, unit=Meter.Unit(unit))
     before = queries.last_reading(meter)
     held = f"On {before.read_at:%Y-%m-%d} it was {before.value:,.0f} {unit}." if before and value < before.value else ""
+    shown = photo.uid if photo else None
     reading = Reading.objects.create(
-        meter=meter, value=value, read_at=clock.now(), photo_uid=photo.uid if photo else None, held_reason=held
+        uid=uid or uuids.uuid4(), meter=meter, value=value, read_at=clock.now(), photo_uid=shown, held_reason=held
     )
     if held and reason == CHANGED and photo is None:
         Reading.objects.filter(pk=reading.pk).update(held_reason=f"{held} {NO_PHOTO}")
