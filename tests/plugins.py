@@ -29,6 +29,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     config.stash[TALLY] = Counter()
+    config.addinivalue_line("markers", "sqlite_only: is about SQLite itself, so that PostgreSQL has nothing to say to it")
 
 
 def in_browser(item: pytest.Item) -> bool:
@@ -44,6 +45,8 @@ def fixtures(item: pytest.Item) -> set[str]:
 
 def on_both_databases(item: pytest.Item) -> bool:
     """Whether PostgreSQL must see it too. A journey takes long, so that it says so itself."""
+    if item.get_closest_marker("sqlite_only"):
+        return False
     if in_browser(item):
         return item.get_closest_marker("both_databases") is not None
     return (

@@ -177,7 +177,7 @@ def test_root_installs_without_a_question_and_nothing_on_stdout(
 
 
 def test_tests_need_more_than_papers() -> None:
-    assert list(bootstrap.FOR_TESTS) == ["chromium", "postgresql", "hledger"]
+    assert list(bootstrap.FOR_TESTS) == ["chromium", "postgresql", "hledger", "ledger", "poppler-utils"]
     assert bootstrap.missing_packages(for_tests=True) == [], "this run needs them itself"
 
 

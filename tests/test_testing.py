@@ -73,6 +73,9 @@ def test_skipped(): pass
 def test_expected(): assert False
 @pytest.mark.django_db
 def test_stored(): pass
+@pytest.mark.django_db
+@pytest.mark.sqlite_only
+def test_pragma(): pass
 @pytest.mark.browser
 def test_seen(): pass
 @pytest.mark.browser
@@ -105,7 +108,7 @@ def pytest_in(folder: Path, *options: str, ci: str = "") -> tuple[int, dict[str,
 
 
 def test_a_skip_is_allowed_at_a_desk_and_a_failure_in_ci(tmp_path: Path) -> None:
-    options = ("--only=plain", "-k", "not stored")
+    options = ("--only=plain", "-k", "not stored and not pragma")
     code, counts, _ = pytest_in(tmp_path, *options)
     assert (code, counts["passed"], counts["skipped"], counts["xfailed"]) == (0, 1, 1, 1)
     code, counts, output = pytest_in(tmp_path, *options, ci="true")
@@ -121,7 +124,7 @@ def test_a_module_that_skips_itself_fails_in_ci(tmp_path: Path) -> None:
 def test_legs_divide_the_suite(tmp_path: Path) -> None:
     _, counts, output = pytest_in(tmp_path, "--only=plain", "--only-db", "-vv")
     assert {name: counts[name] for name in ("plain", "plain-db", "browser", "browser-db")} == {
-        "plain": 4,
+        "plain": 5,
         "plain-db": 1,
         "browser": 2,
         "browser-db": 1,

@@ -113,6 +113,8 @@ FOR_TESTS: Dict[str, Callable[[], bool]] = {
     "chromium": lambda: shutil.which("chromium") is not None,
     "postgresql": lambda: postgresql_programs() is not None,
     "hledger": lambda: shutil.which("hledger") is not None,
+    "ledger": lambda: shutil.which("ledger") is not None,
+    "poppler-utils": lambda: shutil.which("pdftotext") is not None,
 }
 
 
