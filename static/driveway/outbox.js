@@ -8,7 +8,6 @@
   const { session, day } = document.querySelector('link[rel="manifest"]').dataset;
   const LONGEST_PAUSE = 60_000, PATIENCE = 20_000;
   const HEALED_BY_TIME = [408, 425, 429];
-  const news = "BroadcastChannel" in window ? new BroadcastChannel("hardstand") : null;
 
   class Later extends Error {} // no signal, or the office is busy: try again
   class Locked extends Error {} // only signing in helps
@@ -89,8 +88,8 @@
 
   /* ---- the sender ---- */
 
-  const status = { sending: null, locked: false, signal: true, user: me.content };
-  const changed = () => { document.dispatchEvent(new Event("hardstand:change")); news?.postMessage("changed"); };
+  const status = { sending: null, locked: false, signal: true };
+  const changed = () => document.dispatchEvent(new Event("hardstand:change"));
 
   const ask = async (url, options = {}) => {
     let answer, text;
@@ -126,26 +125,25 @@
     return true;
   };
 
-  // Sends what it can, in order for each card. A row that cannot go holds its own card only. True when nothing is left to send.
+  // In order for each card; a row that cannot go holds its own card only. True when nothing is left to send.
   const drain = async () => {
-    let waiting = (await all()).filter((row) => row.state !== "safe");
-    if (!waiting.length) return true;
+    const waiting = async () => (await all()).filter((row) => row.state !== "safe");
+    if (!(await waiting()).length) return true;
     const { status: code, said } = await ask(session); // the real test whether there is signal, and who is signed in
     if (code !== 200) throw new Later("busy");
-    Object.assign(status, { locked: false, signal: true, user: said.user });
+    Object.assign(status, { locked: false, signal: true });
     const held = new Set(), seen = new Set();
-    let all_sent = true;
+    let complete = true;
     for (;;) {
-      waiting = (await all()).filter((row) => row.state !== "safe" && row.user === said.user);
-      waiting.filter((row) => row.state === "attention").forEach((row) => held.add(row.card));
-      const row = waiting.find((each) => !seen.has(each.id) && !held.has(each.card));
-      if (!row) return all_sent;
+      const mine = (await waiting()).filter((row) => row.user === said.user);
+      mine.forEach((row) => { if (row.state === "attention") held.add(row.card); });
+      const row = mine.find((each) => !seen.has(each.id) && !held.has(each.card));
+      if (!row) return complete;
       seen.add(row.id);
       status.sending = row.id;
       changed();
-      const settled = await sendRow(row, said.csrf);
-      if (!settled) {
-        all_sent = false;
+      if (!await sendRow(row, said.csrf)) {
+        complete = false;
         held.add(row.card);
         await change(row, { tries: row.tries + 1 });
       }
@@ -161,8 +159,7 @@
       failures = await drain() ? 0 : failures + 1;
     } catch (trouble) {
       failures += 1;
-      status.signal = trouble instanceof Locked;
-      status.locked = trouble instanceof Locked;
+      status.signal = status.locked = trouble instanceof Locked;
     }
     status.sending = null;
     changed();
@@ -179,14 +176,13 @@
     return running;
   };
 
-  // A person pressed the button: rows that needed a look go once more.
+  // The button: rows that needed a look go once more.
   const retry = async () => {
     for (const row of await all()) if (row.state === "attention" && row.user === me.content) await change(row, { state: "here", err: "" });
     return send();
   };
 
   window.hardstand = { add, all, send, retry, status };
-  if (news) news.onmessage = () => document.dispatchEvent(new Event("hardstand:change"));
   const now = () => { failures = 0; send(); };
   addEventListener("pageshow", now);
   addEventListener("online", now);

@@ -10,19 +10,17 @@
   /* ---- pieces ---- */
 
   const make = (name, props = {}, ...inside) => {
-    const made = Object.assign(document.createElement(name), props);
-    made.append(...inside);
-    return made;
+    const piece = Object.assign(document.createElement(name), props);
+    piece.append(...inside);
+    return piece;
   };
   const shape = (which) => {
-    const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-    const use = document.createElementNS(svg.namespaceURI, "use");
-    use.setAttribute("href", `${marks}#${which}`);
-    svg.setAttribute("aria-hidden", "true");
-    svg.setAttribute("focusable", "false");
-    svg.append(use);
-    return svg;
+    const mark = document.createElement("template");
+    mark.innerHTML = `<svg aria-hidden="true" focusable="false"><use href="${marks}#${which}"/></svg>`;
+    return mark.content;
   };
+  const p = (...inside) => make("p", {}, ...inside);
+  const list = (...items) => make("ul", { className: "lines" }, ...items);
   const sent = (which, words) => make("span", { className: "sent" }, shape(which), words);
   const clock = (moment) => moment.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
   const when = (moment) => moment.toDateString() === new Date().toDateString() ? clock(moment)
@@ -34,12 +32,12 @@
     return outbox.status.sending === row.id ? sent("sending", "sending") : sent("here", "on this phone");
   };
   const item = (row) => {
-    const li = make("li", {}, make("p", { textContent: row.data.words ?? row.kind }), make("p", {}, state(row)));
+    const li = make("li", {}, p(row.data.words ?? row.kind), p(state(row)));
     li.dataset.row = row.id;
     return li;
   };
 
-  // A place on the page that is filled anew at each change, made when there is first something in it.
+  // A place that is filled anew at each change, made when there is first something in it.
   const places = new Map();
   const fill = (key, makePlace, ...inside) => {
     if (!places.get(key)?.isConnected) {
@@ -58,7 +56,7 @@
       : waiting ? ["here", `${waiting} on this phone`] : ["safe", "nothing waits here"];
     fill("counter", () => {
       const link = make("a", { className: "sent-link", href: "#outbox" });
-      link.setAttribute("role", "status");
+      link.setAttribute("aria-live", "polite");
       document.querySelector("header.strip").append(link);
       return link;
     }, sent(which, words));
@@ -70,34 +68,35 @@
   const beside = (form, rows) => {
     const shown = rows.filter((row) => row.user === me.content && String(row.card) === form.dataset.card && row.kind === form.dataset.outbox && !onSheet(row));
     fill(form, () => {
-      const list = make("ul", { className: "lines" });
-      form.before(list);
-      return list;
+      const place = list();
+      form.before(place);
+      return place;
     }, ...shown.map(item));
   };
 
   const names = (others) => {
     const counted = new Map();
     others.forEach(({ name }) => counted.set(name, (counted.get(name) ?? 0) + 1));
-    return [...counted].map(([name, count]) => make("p", { textContent: `${count} of ${name} on this phone. Not sent until ${name} signs in here.` }));
+    return [...counted].map(([name, count]) => p(`${count} of ${name} on this phone. Not sent until ${name} signs in here.`));
   };
 
   const board = (mine, others) => {
     const { locked, signal } = outbox.status;
     const lines = [];
-    if (mine.length && locked) lines.push(make("p", {}, make("strong", { textContent: "Saved here. Sign in to send. " }), make("a", { href: signIn, textContent: "Sign in" })));
-    else if (mine.length && !signal) lines.push(make("p", { textContent: "No signal. It goes by itself; keep this open until nothing waits." }));
-    if (mine.length) lines.push(make("ul", { className: "lines" }, ...mine.map(item)), make("button", { className: "btn full", type: "button", textContent: "Send now", onclick: outbox.retry }));
+    if (mine.length) {
+      if (locked) lines.push(p(make("strong", {}, "Saved here. Sign in to send. "), make("a", { href: signIn }, "Sign in")));
+      else if (!signal) lines.push(p("No signal. It goes by itself; keep this open until nothing waits."));
+      lines.push(list(...mine.map(item)), make("button", { className: "btn full", type: "button", onclick: outbox.retry }, "Send now"));
+    }
     lines.push(...names(others));
     fill("board", () => {
       const place = make("section", { className: "sheet" }), inside = make("div", { className: "pad" });
       place.id = "outbox";
-      place.append(make("h2", { className: "head", textContent: "On this phone" }), inside);
+      place.append(make("h2", { className: "head" }, "On this phone"), inside);
       sheet.append(place);
       return inside;
     }, ...lines);
-    const place = document.getElementById("outbox");
-    if (place) place.hidden = !lines.length;
+    places.get("board")?.parentNode.toggleAttribute("hidden", !lines.length);
   };
 
   let safe = 0;
@@ -117,7 +116,7 @@
     line.id = "as-of";
     sheet.prepend(line);
     return line;
-  }, `As of ${when(made)}${words}`, ...(link ? [make("a", { href: location.href.split("#")[0], textContent: "Show the newer one" })] : []));
+  }, `As of ${when(made)}${words}`, ...(link ? [make("a", { href: location.pathname }, "Show the newer one")] : []));
 
   /* ---- forms that can wait ---- */
 
@@ -142,7 +141,7 @@
       form.reset();
       refuse(form, "");
     } catch (trouble) {
-      refuse(form, `Not saved: this phone did not take it (${trouble?.name ?? "no room"}). Your words are still here. Make room and save again.`);
+      refuse(form, `Not saved: this phone did not take it (${trouble?.name}). Your words are still here. Make room and save again.`);
     } finally {
       button.disabled = false;
     }
@@ -151,6 +150,7 @@
   /* ---- the worker ---- */
 
   const keepToday = async (told) => {
+    if (!navigator.serviceWorker) return;
     const { active } = await navigator.serviceWorker.ready, { port1, port2 } = new MessageChannel();
     port1.onmessage = ({ data }) => told(data[location.pathname]);
     active.postMessage("keep", [port2]);

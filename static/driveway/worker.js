@@ -30,6 +30,8 @@ self.addEventListener("activate", (event) => {
 /* ---- what is kept ---- */
 
 const pageCaches = async () => (await caches.keys()).filter((name) => name.startsWith(PAGES));
+// who.js tells from every page outside /m/ who is signed in: when it is somebody else or nobody, the kept sheets go.
+// What waits in the outbox stays.
 const dropOthers = async (user) => {
   const others = (await pageCaches()).filter((name) => name !== PAGES + user);
   await Promise.all(others.map((name) => caches.delete(name)));

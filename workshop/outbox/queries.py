@@ -12,5 +12,6 @@ def receipt_of(op_uid: uuid.UUID) -> Receipt | None:
 
 def missing_numbers(device: str) -> list[int]:
     """Numbers below the highest one that a phone used and that never arrived here, in order."""
-    seen = set(Receipt.objects.filter(device=device, number__isnull=False).values_list("number", flat=True))
+    numbers = Receipt.objects.filter(device=device).values_list("number", flat=True)
+    seen = {number for number in numbers if number is not None}
     return [number for number in range(1, max(seen, default=0)) if number not in seen]
