@@ -21,11 +21,9 @@ def of_card(card: Card) -> QuerySet[Finding]:
 
 def finding(uid: uuids.UUID) -> Finding | None:
     """The finding with its card, photos, causes, effects and lines, or None."""
+    photos = Prefetch("photos", FindingPhoto.objects.select_related("photo", "origin_card").order_by("pk"))
     found = Finding.objects.select_related("card__vehicle", "origin_card").prefetch_related(
-        Prefetch("photos", FindingPhoto.objects.select_related("photo", "origin_card").order_by("pk")),
-        "causes__cause",
-        "effects__effect",
-        "lines__line",
+        photos, "causes__cause", "effects__effect", "lines__line"
     )
     return found.filter(uid=uid).first()
 

@@ -43,7 +43,9 @@ def beginning(word: str) -> QuerySet[SearchWord]:
 
 
 def find(typed: str) -> Found:
-    """What carries all of the typed words, or carries them as one plate or number. At most 50 things, at most eight queries."""
+    """What carries all of the typed words, or carries them as one plate or number. At most 50 things.
+
+    The number of queries hangs on how many words were typed, never on how many records there are."""
     runs = list(dict.fromkeys(words.parts(typed[:MOST_TYPED])))[:MOST_WORDS]
     if not runs:
         return Found()
@@ -69,15 +71,22 @@ def _as_one(typed: str, runs: list[str]) -> list[str]:
 
 
 def _carrying(runs: list[str]) -> tuple[set[Key], bool]:
-    """Things that carry a word for each beginning, and whether the longest one fits too many words to look at them all. One query."""
-    longest = max(runs, key=len)
-    near = beginning(longest).order_by("word", "kind", "ref").values("pk")[: MOST_READ + 1]
-    rows = SearchWord.objects.filter(pk__in=near)
-    for word in runs:
-        if word != longest:
-            rows = rows.filter(Exists(beginning(word).filter(kind=OuterRef("kind"), ref=OuterRef("ref"))))
-    found = list(rows.values_list("kind", "ref"))
-    return set(found), len(found) > MOST_READ
+    """Things that carry a word for each beginning, and whether every beginning fits too many words to look at them all.
+
+    Reads the stretch of the rarest beginning (the longer are tried first), at most MOST_READ words of it, then asks for the others.
+    """
+    near: list[tuple[int, str, int]] = []
+    for word in sorted(runs, key=len, reverse=True):
+        near = list(beginning(word).order_by("word", "kind", "ref").values_list("pk", "kind", "ref")[: MOST_READ + 1])
+        if len(near) <= MOST_READ:
+            break
+    others = [run for run in runs if run != word]
+    if not others or not near:
+        return {(kind, ref) for _, kind, ref in near[:MOST_READ]}, len(near) > MOST_READ
+    rows = SearchWord.objects.filter(pk__in=[pk for pk, _, _ in near[:MOST_READ]])
+    for run in others:
+        rows = rows.filter(Exists(beginning(run).filter(kind=OuterRef("kind"), ref=OuterRef("ref"))))
+    return set(rows.values_list("kind", "ref")), len(near) > MOST_READ
 
 
 def _vehicles(refs: Iterable[int]) -> QuerySet[Vehicle]:
