@@ -212,7 +212,7 @@ class CallOutForm(Sheet):
 
     from_on = FromDay()
     base_amount = Number("Base", least="0", most="2000.00")
-    free_km = Number("Free, km each way", least="0", most="500", places=1)
+    free_km = Number("Free km", least="0", most="500", places=1, hint="each way")
     km_amount = Number("Each km beyond", least="0", most="100.00")
     travel_class = one_of("Minutes are priced as", [], "Choose a class that has an hourly rate.")
     night_factor = Number("Night ×", least="1", most="5", hint="1: no surcharge.")
@@ -220,7 +220,7 @@ class CallOutForm(Sheet):
     night_begins = forms.TimeField(label="Night begins", widget=forms.TimeInput({"type": "time"}, format="%H:%M"))
     night_ends = forms.TimeField(label="Night ends", widget=forms.TimeInput({"type": "time"}, format="%H:%M"))
     mend = forms.BooleanField(label="Put that day right", required=False, help_text="Writes over a rule from the very same day.")
-    example_km = Number("Kilometres each way", least="0", most="2000", places=1)
+    example_km = Number("Km each way", least="0", most="2000", places=1)
     example_minutes = Whole("Minutes each way", least="0", most="1440")
 
     def __init__(self, *args: Any, classes: Sequence[str], **more: Any) -> None:

@@ -14,7 +14,6 @@ from django.utils import timezone
 
 from workshop import clock
 from workshop.calc import canonical, numbering, travel
-from workshop.calc.money import round_to_coin
 from workshop.company.models import CallOutRule, Company, Rate, Series, TaxRate, Wording
 from workshop.staff.models import User
 
@@ -39,7 +38,6 @@ WORDINGS = {
     "hand_over": "Hand-over",
 }
 SERIES = {"card": "job cards", "invoice": "invoices", "credit": "credit notes"}
-SATURDAY = 5
 
 
 def company() -> Company:
@@ -128,25 +126,32 @@ def call_out_price(
     rule: CallOutRule, hour_amount: Decimal, *, km_each_way: Decimal | int, minutes_each_way: int, factor: Decimal = Decimal(1)
 ) -> CallOutPrice:
     """What one call-out costs by a rule. The factor puts a surcharge on the whole way, rounded by itself (the house's own rule)."""
-    way = travel.call_out(
-        km_each_way=km_each_way,
-        minutes_each_way=minutes_each_way,
+    return driven_price(rule, hour_amount, km=2 * km_each_way, minutes=2 * minutes_each_way, factor=factor)
+
+
+def driven_price(rule: CallOutRule, hour_amount: Decimal, *, km: Decimal | int, minutes: int, factor: Decimal = Decimal(1)) -> CallOutPrice:
+    """As call_out_price, from what is driven there and back together, or from a share of a round."""
+    way = travel.driven(
+        km=km,
+        minutes=minutes,
         base_amount=rule.base_amount,
         free_km=rule.free_km,
         rate_per_km=rule.km_amount,
         rate_per_hour=hour_amount,
     )
-    surcharge = round_to_coin(way.net * (factor - 1))
-    return CallOutPrice(way, factor, surcharge, way.net + surcharge)
+    more = travel.surcharge(way.net, factor)
+    return CallOutPrice(way, factor, more, way.net + more)
 
 
 def factor_at(rule: CallOutRule, starts_at: datetime) -> Decimal:
     """The factor for a start: by night or on Saturday and Sunday, the higher of the two when both hold, else 1. Local time counts."""
-    local = timezone.localtime(starts_at)
-    at, begins, ends = local.time(), rule.night_begins, rule.night_ends
-    night = begins <= at < ends if begins < ends else at >= begins or at < ends
-    weekend = local.weekday() >= SATURDAY
-    return max(Decimal(1), rule.night_factor if night else Decimal(1), rule.weekend_factor if weekend else Decimal(1))
+    return travel.start_factor(
+        timezone.localtime(starts_at),
+        night_begins=rule.night_begins,
+        night_ends=rule.night_ends,
+        night_factor=rule.night_factor,
+        weekend_factor=rule.weekend_factor,
+    )
 
 
 @dataclass(frozen=True)
@@ -249,7 +254,7 @@ ANYBODY, SIGNED_IN = "by link, without signing in", "everybody who signs in"
 
 @dataclass(frozen=True)
 class Power:
-    """A page or a button: what it does, its name, and who may. Without roles, `for_whom` says who."""
+    """A page or a button: what it does, its name, and who may, as roles and in words."""
 
     words: str
     page: str
@@ -293,5 +298,5 @@ def every_sheet() -> list[Power]:
 def _opened(page: str, view: Callable[..., Any]) -> Power:
     words = " ".join((inspect.unwrap(view).__doc__ or "").split()).partition(". ")[0].rstrip(".")
     roles: frozenset[str] = getattr(view, "roles", frozenset())
-    for_whom = "" if roles else SIGNED_IN if getattr(view, "login_required", True) else ANYBODY
+    for_whom = ", ".join(sorted(roles, key=User.Role.values.index)) or (SIGNED_IN if getattr(view, "login_required", True) else ANYBODY)
     return Power(words, page, roles, for_whom)

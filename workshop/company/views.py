@@ -289,9 +289,5 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
 def powers(request: HttpRequest) -> HttpResponse:
     """Who may do what, read from the pages themselves."""
     roles = User.Role.values
-
-    def row(power: queries.Power) -> tuple[queries.Power, list[tuple[str, bool]]]:
-        return power, [(role, role in power.roles) for role in roles]
-
-    context = {"roles": roles, "powers": map(row, queries.powers()), "sheets": map(row, queries.every_sheet())}
-    return render(request, "company/powers.html", context)
+    rows = [(power, [(role, role in power.roles) for role in roles]) for power in queries.powers()]
+    return render(request, "company/powers.html", {"roles": roles, "powers": rows, "sheets": queries.every_sheet()})
