@@ -105,7 +105,7 @@ class Home:
 def filled(folder: Path) -> Iterator[homes.Surroundings]:
     """A place with the stock in it, to be copied."""
     with homes.place(folder) as surroundings:
-        homes.django(surroundings, "migrate", "-v0", "--skip-checks")
+        homes.django(surroundings, "migrate", "-v0")
         if homes.script(surroundings, "from tests.browser import stock; stock.fill()").wait():
             raise RuntimeError("The place could not be filled.")
         yield surroundings

@@ -78,10 +78,9 @@ def test_other_errors_are_not_taken_for_trouble_with_the_records(error):
     assert calm_faults(lambda request: None).process_exception(RequestFactory().get("/"), error) is None
 
 
+@pytest.mark.sqlite_only  # PRAGMA query_only
 @pytest.mark.django_db
 def test_a_real_read_only_database_is_recognised():
-    if connection.vendor != "sqlite":
-        pytest.skip("PRAGMA query_only is SQLite's")
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA query_only = ON")
         try:

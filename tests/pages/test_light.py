@@ -1,3 +1,5 @@
+"""pages:light, the light of the page."""
+
 import pytest
 
 pytestmark = pytest.mark.django_db

@@ -1,4 +1,4 @@
-"""robots.txt as RFC 9309 has it: a group begins with User-agent, rules follow."""
+"""pages:robots: robots.txt as RFC 9309 has it: a group begins with User-agent, rules follow."""
 
 from urllib import robotparser
 
