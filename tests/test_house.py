@@ -22,7 +22,7 @@ LONGEST_FILE, LONGEST_FUNCTION = 400, 40
 # What a package may hold besides the usual names, and why.
 USUAL = {"__init__", "models", "queries", "actions", "pdf", "forms", "views", "public_views", "urls", "apps"}
 ALSO = {
-    "pages": {"context", "errors", "fields", "middleware", "roles", "where", "headers", "paper"},  # what every page needs
+    "pages": {"context", "errors", "fields", "middleware", "roles", "where", "headers", "paper", "boxes"},  # what every page needs
     "history": {"registry", "triggers"},  # the one upward look, and SQL for migrations
     "staff": {"adapter"},  # allauth asks here
     "photos": {"develop"},  # the child process
@@ -171,7 +171,7 @@ def test_a_stranger_is_sent_to_the_door(name: str, db: None) -> None:
     if getattr(pattern.callback, "login_required", True):
         assert answer.status_code in {302, 401, 403, 405}, answer.status_code
     else:
-        assert name.split(":", maxsplit=1)[0] in {"quotes", "invoices", "pages", "driveway"}, f"{name} is open without a reason"
+        assert name.split(":", maxsplit=1)[0] in {"quotes", "invoices", "pages", "driveway", "scheduling"}, f"{name} is open without a reason"
 
 
 @pytest.mark.parametrize("name", [n for n, p in PAGES if p.pattern.converters and n not in {"quotes:picture"}])

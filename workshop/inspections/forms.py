@@ -1,6 +1,5 @@
 """What is typed about a place and a finding, read or refused with a sentence."""
 
-import uuid as uuids
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -9,27 +8,12 @@ from django import forms
 from workshop.inspections import queries
 from workshop.inspections.actions import CONFIDENCE
 from workshop.inspections.models import Finding, SiteCheck
+from workshop.pages.boxes import Made, Words, one_of
 from workshop.photos.models import Photo
 
-LOST = "The page has lost its number. Load it again."
 ANOTHER = "other"
 MOST_PHOTOS = 12
 MOST_MEASURED = Decimal("999999.999")
-
-
-class Words(forms.CharField):
-    """Words of at most so many characters. `empty` is the sentence when they must not be empty."""
-
-    def __init__(self, label: str, most: int, *, empty: str = "", hint: str = "", **attrs: Any) -> None:
-        super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
-        self.most, self.widget = most, forms.TextInput({"autocomplete": "off", **attrs})
-
-    def clean(self, value: Any) -> str:
-        """The words without spaces around."""
-        words = str(super().clean(value))
-        if len(words) > self.most:
-            raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
-        return words
 
 
 class Measured(forms.CharField):
@@ -51,20 +35,6 @@ class Measured(forms.CharField):
         if not number.is_finite() or number.copy_abs() > MOST_MEASURED or number != number.quantize(Decimal("0.001")):
             raise forms.ValidationError(f"“{typed[:20]}” does not fit. At most six figures before the point and three behind it.")
         return number
-
-
-class Made(forms.Form):
-    """A form that makes a record: the record's uid is made with the page, so that a second tap counts once."""
-
-    uid = forms.UUIDField(
-        widget=forms.HiddenInput, initial=uuids.uuid4, label="This page", error_messages={"required": LOST, "invalid": LOST}
-    )
-
-
-def one_of(label: str, choices: Any, empty: str, **more: Any) -> forms.ChoiceField:
-    """One of up to seven, as boxes to press."""
-    wrong = {"required": empty, "invalid_choice": empty}
-    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=wrong, **more)
 
 
 class SiteCheckForm(Made):

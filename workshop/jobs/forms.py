@@ -1,97 +1,19 @@
 """What is typed on the sheets of a card, read or refused with a sentence."""
 
-import uuid as uuids
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
-from workshop.calc.money import parse_amount
 from workshop.customers.models import Party
 from workshop.jobs.actions import PartIn
 from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
 from workshop.jobs.models import Card, CardStep, Line
+from workshop.pages.boxes import Amount, Made, Minutes, Words, one_of
 from workshop.vehicles.models import Vehicle
 
-LOST = "The page has lost its number. Load it again."
 MOST_WORDS = 2000
-MOST_MINUTES = 6000
-MOST_AMOUNT = Decimal("1000000.00")
 PART_ROWS, MOST_PART_ROWS = 3, 30
-
-
-class Words(forms.CharField):
-    """Words of at most so many characters. `empty` is the sentence when they must not be empty."""
-
-    def __init__(self, label: str, most: int, *, empty: str = "", rows: int = 0, hint: str = "", **attrs: Any) -> None:
-        super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
-        self.most = most
-        self.widget = forms.Textarea({"rows": rows, **attrs}) if rows else forms.TextInput({"autocomplete": "off", **attrs})
-        self.widget.is_required = self.required
-
-    def clean(self, value: Any) -> str:
-        """The words without spaces around. A character that no database keeps (NUL) is refused."""
-        words = str(super().clean(value))
-        if len(words) > self.most:
-            raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
-        return words
-
-
-class Amount(forms.CharField):
-    """Money as a person types it, 1,234.50 or 1234,50; empty is None."""
-
-    def __init__(self, label: str, *, hint: str = "") -> None:
-        super().__init__(label=label, required=False, help_text=hint)
-        self.widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
-
-    def clean(self, value: Any) -> Any:
-        """The amount with two places, or None."""
-        typed = str(super().clean(value))
-        if not typed:
-            return None
-        try:
-            amount = parse_amount(typed)
-        except ValueError as refused:
-            raise forms.ValidationError(str(refused)[:200]) from refused
-        if amount > MOST_AMOUNT:
-            raise forms.ValidationError(f"{typed} is more than {MOST_AMOUNT:,}. Read it again.")
-        return amount
-
-
-class Minutes(forms.CharField):
-    """Whole minutes; empty is 0."""
-
-    def __init__(self, label: str, *, hint: str = "") -> None:
-        super().__init__(label=label, required=False, help_text=hint)
-        self.widget = forms.TextInput({"inputmode": "numeric", "autocomplete": "off"})
-
-    def clean(self, value: Any) -> Any:
-        """The minutes as int."""
-        typed = str(super().clean(value))
-        if not typed:
-            return 0
-        if not (typed.isascii() and typed.isdigit()) or len(typed) > 12:
-            raise forms.ValidationError(f"“{typed[:20]}” is not whole minutes. Write figures only, 90 for an hour and a half.")
-        if int(typed) > MOST_MINUTES:
-            raise forms.ValidationError(
-                f"{typed} minutes are {int(typed) // 60:,} hours. At most {MOST_MINUTES}: read it again or split it."
-            )
-        return int(typed)
-
-
-class Made(forms.Form):
-    """A form that makes a record: the record's uid is made with the page, so that a second tap counts once."""
-
-    uid = forms.UUIDField(
-        widget=forms.HiddenInput, initial=uuids.uuid4, label="This page", error_messages={"required": LOST, "invalid": LOST}
-    )
-
-
-def one_of(label: str, choices: Any, empty: str, **more: Any) -> forms.ChoiceField:
-    """One of up to seven, as boxes to press."""
-    wrong = {"required": empty, "invalid_choice": empty}
-    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=wrong, **more)
 
 
 MOVES = [("drives", "drives"), ("rolls", "rolls"), ("stands", "stands")]

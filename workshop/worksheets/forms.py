@@ -1,35 +1,19 @@
 """What is typed on a tightening sheet, read or refused with a sentence."""
 
 import re
-import uuid as uuids
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
 
 from workshop.jobs.models import Card, Line
+from workshop.pages.boxes import Words, one_of, uid_field
 from workshop.specifications.actions import ValueIn
 from workshop.specifications.models import Source
 
-LOST = "The page has lost its number. Load it again."
 UNITS = ["N·m", "lbf·ft", "lbf·in", "kgf·m"]
 MOST = Decimal("10000")
 STAGE = re.compile(r"(?P<number>\d{1,5}(?:[.,]\d{1,3})?)\s*(?P<angle>°|deg)?", re.ASCII)
-
-
-class Words(forms.CharField):
-    """Words of at most so many characters. `empty` is the sentence when they must not be empty."""
-
-    def __init__(self, label: str, most: int, *, empty: str = "", hint: str = "", **attrs: Any) -> None:
-        super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
-        self.most, self.widget = most, forms.TextInput({"autocomplete": "off", **attrs})
-
-    def clean(self, value: Any) -> str:
-        """The words without spaces around."""
-        words = str(super().clean(value))
-        if len(words) > self.most:
-            raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
-        return words
 
 
 class Figure(forms.CharField):
@@ -52,19 +36,6 @@ class Figure(forms.CharField):
         if not number.is_finite() or not 0 < number <= MOST or number != number.quantize(Decimal(1).scaleb(-self.places)):
             raise forms.ValidationError(f"“{typed[:20]}” does not fit: above 0, at most {MOST:,}, {self.places} places.")
         return number
-
-
-def uid_field() -> forms.UUIDField:
-    """The record's uid, made with the page, so that a second tap counts once."""
-    return forms.UUIDField(
-        widget=forms.HiddenInput, initial=uuids.uuid4, label="This page", error_messages={"required": LOST, "invalid": LOST}
-    )
-
-
-def one_of(label: str, choices: Any, empty: str, **more: Any) -> forms.ChoiceField:
-    """One of up to seven, as boxes to press."""
-    wrong = {"required": empty, "invalid_choice": empty}
-    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=wrong, **more)
 
 
 class ValueForm(forms.Form):
