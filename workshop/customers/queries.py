@@ -6,8 +6,9 @@ from workshop.customers.models import Approver, Contact, Party
 
 
 def party(pk: int) -> Party | None:
-    """The party with its contacts, or None."""
-    return Party.objects.prefetch_related("contacts").filter(pk=pk).first()
+    """The party with its contacts, or the one it was merged into, or None."""
+    found = Party.objects.select_related("merged_into").prefetch_related("contacts").filter(pk=pk).first()
+    return found and (found.merged_into or found)
 
 
 def main_contact(party: Party) -> Contact | None:

@@ -71,6 +71,7 @@ def _is_uid(text: str) -> bool:
 def reading_new(request: HttpRequest, pk: int) -> HttpResponse:
     """What a meter shows. Lower than before without a reason it is kept and held, never refused."""
     known = there(visits.vehicle(pk))
+    known = known.merged_into or known
     form = forms.ReadingForm(request.POST or None, initial={"reason": ""})
     context: dict[str, Any] = {"form": form, "vehicle": known, "desk": True}
     if request.method != "POST":
