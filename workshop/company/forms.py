@@ -1,7 +1,6 @@
 """What is typed on the owner's sheets, read or refused with a sentence."""
 
 import re
-import unicodedata
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -16,34 +15,13 @@ from workshop import clock
 from workshop.calc.money import parse_amount
 from workshop.company import queries
 from workshop.company.models import Company
+from workshop.pages.boxes import Words, one_of
 from workshop.staff.models import User
 
 EARLIEST = date(2000, 1, 1)
 NO_DAY = "That is no day. Write it as 2026-12-04, or choose it."
-TURNS_THE_LINE = re.compile("[\u202a-\u202e\u2066-\u2069]")
 SIGN_IN_NAME = re.compile(r"[a-z0-9][a-z0-9.-]{1,29}")
 RATE_CLASS = re.compile(r"[a-z][a-z -]{1,19}")
-
-
-class Words(forms.CharField):
-    """Words of at most so many characters, on one line unless it has rows. `empty` is the sentence when they must not be empty."""
-
-    def __init__(self, label: str, most: int, *, empty: str = "", rows: int = 0, hint: str = "", **attrs: Any) -> None:
-        super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
-        self.most, self.rows = most, rows
-        self.widget = forms.Textarea({"rows": rows, **attrs}) if rows else forms.TextInput({"autocomplete": "off", **attrs})
-        self.widget.is_required = self.required
-
-    def clean(self, value: Any) -> str:
-        """The words without spaces around. Refused: too long, and characters that no paper can print."""
-        words = str(super().clean(value)).replace("\r\n", "\n")
-        if not self.rows:
-            words = " ".join(words.split())
-        if len(words) > self.most:
-            raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
-        if TURNS_THE_LINE.search(words) or any(unicodedata.category(sign) == "Cc" for sign in words if sign not in "\n\t"):
-            raise forms.ValidationError("There is a sign in it that no paper can print. Type it anew, do not paste it.")
-        return words
 
 
 class Mail(Words):
@@ -109,12 +87,6 @@ class FromDay(forms.DateField):
         if not EARLIEST <= day <= queries.far_off():
             raise forms.ValidationError(f"{day} is not from {EARLIEST} to {queries.far_off()}. Read the year again.")
         return day
-
-
-def one_of(label: str, choices: Sequence[tuple[str, str]], wrong: str) -> forms.ChoiceField:
-    """One of a few, as boxes to press."""
-    said = {"required": wrong, "invalid_choice": wrong}
-    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=said)
 
 
 class Sheet(forms.Form):

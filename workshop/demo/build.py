@@ -66,6 +66,7 @@ def _set_up(from_on: dt.date) -> None:
     company.set_up(actor, **business["company"])
     for rate_class, amount in business["rates"].items():
         company.set_rate(actor, rate_class, from_on, Decimal(amount))
+    company.set_call_out(actor, from_on, travel_class="travel", **{name: Decimal(value) for name, value in business["call_out"].items()})
     for kind, text in business["wordings"].items():
         company.write_wording(actor, kind, text)
     accounts()

@@ -1,5 +1,7 @@
 """The boxes that many sheets share: what a person types, read or refused with a sentence."""
 
+import re
+import unicodedata
 import uuid
 from decimal import Decimal
 from typing import Any
@@ -8,25 +10,30 @@ from django import forms
 
 from workshop.calc.money import parse_amount
 
+TURNS_THE_LINE = re.compile("[\u202a-\u202e\u2066-\u2069]")  # signs that make a line read backwards
 LOST = "The page has lost its number. Load it again."
 MOST_MINUTES = 6000
 MOST_AMOUNT = Decimal("1000000.00")
 
 
 class Words(forms.CharField):
-    """Words of at most so many characters. `empty` is the sentence when they must not be empty."""
+    """Words of at most so many characters, on one line unless it has rows. `empty` is the sentence when they must not be empty."""
 
     def __init__(self, label: str, most: int, *, empty: str = "", rows: int = 0, hint: str = "", **attrs: Any) -> None:
         super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
-        self.most = most
+        self.most, self.rows = most, rows
         self.widget = forms.Textarea({"rows": rows, **attrs}) if rows else forms.TextInput({"autocomplete": "off", **attrs})
         self.widget.is_required = self.required
 
     def clean(self, value: Any) -> str:
-        """The words without spaces around. A character that no database keeps (NUL) is refused."""
-        words = str(super().clean(value))
+        """The words without spaces around. Refused: too long, and characters that no paper can print."""
+        words = str(super().clean(value)).replace("\r\n", "\n")
+        if not self.rows:
+            words = " ".join(words.split())
         if len(words) > self.most:
             raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
+        if TURNS_THE_LINE.search(words) or any(unicodedata.category(sign) == "Cc" for sign in words if sign not in "\n\t"):
+            raise forms.ValidationError("There is a sign in it that no paper can print. Type it anew, do not paste it.")
         return words
 
 
