@@ -90,6 +90,7 @@ INSTALLED_APPS = [
     "workshop.jobs",
     "workshop.inspections",
     "workshop.worksheets",
+    "workshop.scheduling",
     "workshop.quotes",
     "workshop.invoices",
     "workshop.bookkeeping",

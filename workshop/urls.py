@@ -19,6 +19,7 @@ urlpatterns = [
     path("m/", include("workshop.jobs.urls")),
     path("m/", include("workshop.inspections.urls")),
     path("m/", include("workshop.worksheets.urls")),
+    path("", include("workshop.scheduling.urls")),
     path("", include("workshop.quotes.urls")),
     path("invoices/", include("workshop.invoices.urls")),
     path("books/", include("workshop.bookkeeping.urls")),

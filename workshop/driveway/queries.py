@@ -4,21 +4,26 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
-from django.db.models import F, Max, Q, QuerySet
+from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery, prefetch_related_objects
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
 
+from workshop.customers.models import Contact
 from workshop.history.models import Event
-from workshop.jobs.models import Card, Role
+from workshop.inspections.models import SiteCheck
+from workshop.jobs.models import Card, Complaint
+from workshop.scheduling import queries as scheduling
+from workshop.scheduling.models import Stop
 
 MOST_KEPT = 20  # cards on one phone; a day has ten at most
 SHELL = (  # what a kept sheet needs to look and work as it should
@@ -29,30 +34,76 @@ SHELL = (  # what a kept sheet needs to look and work as it should
     "driveway/outbox.js",
     "driveway/page.js",
 )
-ASKED_FIRST = (Role.Kind.CALLER, Role.Kind.OWNER, Role.Kind.PAYER)
+MOST_WAITING = 30  # of the cards without a day; the desk has all
+MOST_PARTS = 12
 
 
-@dataclass(frozen=True)
-class Stop:
-    """One card as the run sheet shows it."""
+@dataclass
+class Row:
+    """One stop as the run sheet shows it; a card with a time and no stop is one too."""
 
     card: Card
-    customer: str
     words: str
+    at: datetime | None
+    stop: Stop | None = None
+    out_of_order: bool = False  # driven after one that is later
+    bring: list[str] = field(default_factory=list)
+    tools: list[str] = field(default_factory=list)
+    ground: SiteCheck | None = None
+
+    @property
+    def on(self) -> date | None:
+        """The day where the business is."""
+        return scheduling.day_of(self.at) if self.at else None
+
+    @property
+    def customer(self) -> str:
+        """Whose card it is."""
+        return scheduling.customer(self.card)[0]
+
+    @property
+    def contact(self) -> Contact | None:
+        """Whom to call."""
+        return scheduling.customer(self.card)[1]
+
+    @property
+    def done(self) -> bool:
+        """We were there, or the whole card is behind us."""
+        return self.card.state == Card.State.CLOSED or bool(self.stop and self.stop.done_at)
+
+    @property
+    def calls(self) -> str:
+        """The number as a telephone takes it: figures and a plus."""
+        return re.sub(r"[^\d+]", "", self.contact.phone) if self.contact else ""
+
+    @property
+    def first_name(self) -> str:
+        """Whom the button calls."""
+        return (self.contact.name.split() or ["them"])[0][:20] if self.contact else ""
+
+    def print(self) -> str:
+        """What of it may change without a line of history on its card."""
+        looked = (self.ground.pk, self.ground.ground) if self.ground else ()
+        return f"{self.card.pk} {self.at} {self.stop and (self.stop.position, self.stop.changes)} {looked} {self.bring} {self.calls}"
 
 
 @dataclass(frozen=True)
 class Sheet:
     """The run sheet: today, tomorrow, and open cards of an earlier day or of none."""
 
-    today: list[Stop]
-    tomorrow: list[Stop]
-    waiting: list[Stop]
+    today: list[Row]
+    tomorrow: list[Row]
+    waiting: list[Row]
 
     @property
-    def stops(self) -> list[Stop]:
+    def stops(self) -> list[Row]:
         """All of them, nearest first, as many as a phone keeps."""
         return [*self.today, *self.tomorrow, *self.waiting][:MOST_KEPT]
+
+    @property
+    def next(self) -> Row | None:
+        """Where we go now."""
+        return next((row for row in [*self.today, *self.tomorrow] if not row.done), None)
 
 
 def midnight(day: date) -> datetime:
@@ -60,29 +111,69 @@ def midnight(day: date) -> datetime:
     return timezone.make_aware(datetime.combine(day, time.min))
 
 
+def first_words(card: str) -> Subquery:
+    """What the customer said first; `card` names the way to it."""
+    return Subquery(Complaint.objects.filter(card=OuterRef(card)).order_by("pk").values("words")[:1])
+
+
 def open_cards() -> QuerySet[Card]:
-    """Cards on which work may still be done, earliest first, with all that a stop shows."""
-    states = [Card.State.OPEN, Card.State.READY]
-    cards = Card.objects.filter(state__in=states).select_related("vehicle").prefetch_related("roles__party", "complaints")
-    return cards.order_by(F("due_at").asc(nulls_last=True), "pk")
+    """Cards on which work may still be done, earliest first, with their vehicles and first words."""
+    cards = Card.objects.filter(state__in=[Card.State.OPEN, Card.State.READY]).select_related("vehicle")
+    return cards.annotate(words=first_words("pk")).order_by(F("due_at").asc(nulls_last=True), "pk")
 
 
 def sheet(day: date) -> Sheet:
-    """The run sheet of a day. Four queries, however many cards."""
-    first, second, third = (midnight(day + timedelta(days=n)) for n in range(3))
-    stops = [_stop(card) for card in open_cards().filter(Q(due_at__lt=third) | Q(due_at=None))]
-    due = [(stop.card.due_at, stop) for stop in stops]
+    """The run sheet of a day: stops, and open cards that have a time or none and no stop. Four queries, however many there are."""
+    tomorrow = day + timedelta(days=1)
+    first, third = midnight(day), midnight(tomorrow + timedelta(days=1))
+    stops = list(scheduling.live(day, tomorrow).select_related("card__vehicle").annotate(words=first_words("card")))
+    undone = {stop.card_id for stop in stops if not stop.done_at}
+    timed = open_cards().filter(due_at__gte=first, due_at__lt=third).exclude(pk__in={stop.card_id for stop in stops})
+    left = open_cards().filter(Q(due_at__lt=first) | Q(due_at=None)).exclude(pk__in=undone)[:MOST_WAITING]
+    near, waiting = ([Row(card, getattr(card, "words", "") or "", card.due_at) for card in cards] for cards in (timed, left))
+    rows = [Row(stop.card, stop.words or "", stop.planned_at, stop) for stop in stops]
+    prefetch_related_objects([row.card for row in [*rows, *near, *waiting]], scheduling.PEOPLE)
     return Sheet(
-        today=[stop for at, stop in due if at and first <= at < second],
-        tomorrow=[stop for at, stop in due if at and at >= second],
-        waiting=[stop for at, stop in due if at is None or at < first],
+        today=_merged(*([row for row in some if row.on == day] for some in (rows, near))),
+        tomorrow=_merged(*([row for row in some if row.on == tomorrow] for some in (rows, near))),
+        waiting=waiting,
     )
 
 
-def _stop(card: Card) -> Stop:
-    names = {role.kind: role.party.name for role in card.roles.all()}
-    words = [complaint.words for complaint in card.complaints.all()]
-    return Stop(card, next((names[kind] for kind in ASKED_FIRST if kind in names), ""), words[0] if words else "")
+def _merged(stops: list[Row], others: list[Row]) -> list[Row]:
+    """Stops in the order they are driven; a card that has only a time goes before the first stop that is later."""
+    rows = list(stops)
+    for other in others:
+        place = next((n for n, row in enumerate(rows) if row.at and other.at and row.at > other.at), len(rows))
+        rows.insert(place, other)
+    for before, row in pairwise(rows):
+        row.out_of_order = bool(before.at and row.at and before.at > row.at)
+    return rows
+
+
+def packed(sheet: Sheet) -> Sheet:
+    """The same sheet with what to bring and the ground where it stands. Two queries."""
+    rows = [*sheet.today, *sheet.tomorrow]
+    cards = {row.card.pk: row.card for row in rows}
+    parts, named, grounds = scheduling.bring(cards.values()), scheduling.tools(cards.values()), _grounds(cards.values())
+    for row in rows:
+        row.bring, row.tools = parts.get(row.card.pk, [])[:MOST_PARTS], named.get(row.card.pk, [])
+        row.ground = grounds.get(row.card.pk)
+    return sheet
+
+
+def _grounds(cards: Iterable[Card]) -> dict[int, SiteCheck]:
+    """Card to its newest site check, else the newest of the same vehicle at the same place. One query."""
+    there = list(cards)
+    checks = SiteCheck.objects.filter(card__vehicle__in={card.vehicle_id for card in there}).select_related("card").order_by("at", "pk")
+    own: dict[int, SiteCheck] = {}
+    at_place: dict[tuple[int, str], SiteCheck] = {}
+    for check in checks:
+        own[check.card_id] = check
+        if check.card.place:
+            at_place[check.card.vehicle_id, check.card.place] = check
+    found = {card.pk: own.get(card.pk) or at_place.get((card.vehicle_id, card.place)) for card in there}
+    return {pk: check for pk, check in found.items() if check}
 
 
 def etags(cards: Iterable[Card]) -> dict[int, str]:
@@ -100,10 +191,12 @@ def _last_line(column: str, keys: Iterable[int]) -> dict[int, int]:
 
 def to_keep(day: date, look: str = "") -> list[dict[str, str]]:
     """Addresses a phone keeps, each with its mark; the run sheet itself first. `look` (the light) changes every mark."""
-    cards = [stop.card for stop in sheet(day).stops]
-    marks = etags(cards)
-    whole = hashlib.sha256("\n".join([day.isoformat(), look, *marks.values()]).encode()).hexdigest()[:16]
-    kept = [{"url": reverse("jobs:card", args=[card.pk]), "etag": f"{marks[card.pk]}-{look}"} for card in cards]
+    rows = packed(sheet(day)).stops
+    cards = {row.card.pk: row.card for row in rows}
+    marks = etags(cards.values())
+    shown = [row.print() for row in rows]
+    whole = hashlib.sha256("\n".join([day.isoformat(), look, *marks.values(), *shown]).encode()).hexdigest()[:16]
+    kept = [{"url": reverse("jobs:card", args=[pk]), "etag": f"{marks[pk]}-{look}"} for pk in cards]
     return [{"url": reverse("driveway:day"), "etag": whole}, *kept]
 
 

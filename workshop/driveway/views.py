@@ -25,8 +25,10 @@ WRITERS = ("owner", "mechanic")
 @for_roles(*READERS)
 @require_safe
 def day(request: HttpRequest) -> HttpResponse:
-    """Today's and tomorrow's open cards."""
-    return render(request, "driveway/day.html", {"today": clock.today(), "sheet": queries.sheet(clock.today())})
+    """Today's and tomorrow's stops, and cards that have no day."""
+    on = clock.today()
+    works = cast(User, request.user).role in WRITERS
+    return render(request, "driveway/day.html", {"today": on, "sheet": queries.packed(queries.sheet(on)), "works": works})
 
 
 @login_not_required
