@@ -1,6 +1,5 @@
 """What is typed when something is put right, read or refused with a sentence."""
 
-import uuid as uuids
 from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -10,28 +9,11 @@ from django import forms
 from workshop.customers.models import Contact, Party
 from workshop.inspections.models import Finding
 from workshop.jobs.models import Card
+from workshop.pages.boxes import Made, Words, one_of
 from workshop.vehicles.actions import REASONS
 from workshop.vehicles.models import Meter, Vehicle
 
-LOST = "The page has lost its number. Load it again."
 MOST_SHOWN = Decimal("99999999.9")
-
-
-class Words(forms.CharField):
-    """Words of at most so many characters. `empty` is the sentence when they must not be empty."""
-
-    def __init__(self, label: str, most: int, *, empty: str = "", rows: int = 0, hint: str = "", **attrs: Any) -> None:
-        super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
-        self.most = most
-        self.widget = forms.Textarea({"rows": rows, **attrs}) if rows else forms.TextInput({"autocomplete": "off", **attrs})
-        self.widget.is_required = self.required
-
-    def clean(self, value: Any) -> str:
-        """The words without spaces around."""
-        words = str(super().clean(value))
-        if len(words) > self.most:
-            raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
-        return words
 
 
 class Shown(forms.CharField):
@@ -55,12 +37,6 @@ class Shown(forms.CharField):
         if number > MOST_SHOWN or number != number.quantize(Decimal("0.1")):
             raise forms.ValidationError(f"“{typed[:20]}” does not fit. At most eight figures and one place behind the point.")
         return number
-
-
-def one_of(label: str, choices: Any, empty: str, **more: Any) -> forms.ChoiceField:
-    """One of up to seven, as boxes to press."""
-    wrong = {"required": empty, "invalid_choice": empty}
-    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=wrong, **more)
 
 
 def why() -> Words:
@@ -130,12 +106,9 @@ class MergeForm(forms.Form):
         self.fields = {"other": Entry("The same one, written down twice", "Choose the other entry.", rows, name), **self.fields}
 
 
-class ReadingForm(forms.Form):
+class ReadingForm(Made):
     """What a meter shows."""
 
-    uid = forms.UUIDField(
-        widget=forms.HiddenInput, initial=uuids.uuid4, label="This page", error_messages={"required": LOST, "invalid": LOST}
-    )
     unit = one_of("Meter", [(Meter.Unit.KM, "km"), (Meter.Unit.HOURS, "hours")], "Choose one: km or hours.", initial=Meter.Unit.KM)
     value = Shown("It shows")
     reason = one_of("If lower than before", [("", "not known yet"), *REASONS.items()], "Choose one of these.", required=False)
@@ -200,7 +173,7 @@ class PartyForm(forms.Form):
 
     def what(self) -> dict[str, str]:
         """The keywords of change_party that concern the customer."""
-        return {name: self.cleaned_data[name].replace("\r\n", "\n") for name in ("kind", "name", "address", "tax_number", "note")}
+        return {name: self.cleaned_data[name] for name in ("kind", "name", "address", "tax_number", "note")}
 
     def to_reach(self) -> dict[str, str]:
         """The columns of the contact."""

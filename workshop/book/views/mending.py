@@ -80,7 +80,7 @@ def complaint(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
         request,
         "book/complaint.html",
         form,
-        lambda: jobs.change_complaint(acting(request), told, form.cleaned_data["words"].replace("\r\n", "\n"), form.cleaned_data["reason"]),
+        lambda: jobs.change_complaint(acting(request), told, form.cleaned_data["words"], form.cleaned_data["reason"]),
         then=card_address(told.card_id),
         said="Corrected. The old words are in the history.",
         card=told.card,
