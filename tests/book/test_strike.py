@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from tests.invoices.making import accept
 from tests.jobs.cards import HOSTILE, TESTER, dairy_card, kinds, seal_line, told
 from workshop.history.models import Event
 from workshop.jobs import actions as jobs
@@ -52,6 +53,15 @@ def test_one_that_lies_before_the_customer_is_refused_until_the_quote_is_back(co
     assert 'value="A reason."' in refused(as_mechanic, line, "Take the quote back")
     quotes.take_back(TESTER, version)
     assert as_mechanic.post(address(line), {"reason": "A reason."}).status_code == 302
+
+
+def test_an_accepted_line_that_an_open_quote_counts_is_refused_until_it_is_back(company, as_mechanic):
+    card = dairy_card()
+    line = seal_line(card, accepted=False)
+    accept(card, by="Ilse Brackwater")
+    seal_line(card, accepted=False, words="Clutch")
+    quotes.send_version(TESTER, card, for_whom="Ilse Brackwater")
+    refused(as_mechanic, line, "A quote that counts line 1 lies before the customer.")
 
 
 def test_accepted_and_begun_is_refused(company, as_mechanic):
