@@ -73,4 +73,4 @@ def text(answer: Any) -> str:
     """What a person reads on the page, boxes included."""
     page = html.fromstring(answer.content.decode())
     typed = [box.value or "" for box in page.xpath("//input[not(@type='hidden')] | //textarea")]
-    return " ".join(" ".join([page.text_content(), *typed]).split())
+    return " ".join(" ".join([*page.itertext(), *typed]).split())

@@ -19,6 +19,7 @@ from workshop.links.models import Link
 from workshop.quotes import actions as quotes
 from workshop.quotes import queries as quote_queries
 from workshop.quotes.models import GoAhead, Version
+from workshop.scheduling import actions as scheduling
 from workshop.specifications import actions as specifications
 from workshop.staff.models import User
 from workshop.vehicles import actions as vehicles
@@ -166,6 +167,7 @@ def dairy(told: Told, who: Told) -> Card:
     with clock.frozen(now - dt.timedelta(hours=27)):
         caller = {"name": "Tobin Marrow", "phone": "+999 555 010 124", "role": "driver"}
         card = enquiry(told, who, ada, now - dt.timedelta(hours=2), caller=caller, moves="rolls")
+        scheduling.plan_stop(ada, card, at=now - dt.timedelta(hours=2), minutes=240, km_each_way=34, minutes_each_way=41)
         for words, amount in told["first_price"]:
             jobs.add_line(ada, card, kind="first_price", words=words, fixed_amount=Decimal(amount))
         accept_by_phone(ada, quotes.send_version(ada, card, for_whom="Ilse Brackwater"), "Ilse Brackwater", who["customer"]["phone"])
@@ -208,6 +210,7 @@ def camper(told: Told, who: Told) -> Card:
     ada, now = actor("ada"), clock.now()
     with clock.frozen(now - dt.timedelta(hours=3)):
         card = enquiry(told, who, ada, now + dt.timedelta(hours=20), moves="drives")
+        scheduling.plan_stop(ada, card, at=now + dt.timedelta(hours=20), minutes=180, km_each_way=22, minutes_each_way=28)
         site(ada, card, "gravel, level boards under the stands", "one terrier")
         vehicles.read_meter(ada, card.vehicle, "km", Decimal(48600), card_id=card.pk)
         jobs.set_advice(ada, card, told["advice"], told["advice_words"])

@@ -44,7 +44,7 @@ def _locked(stop: Stop) -> tuple[Card, Stop]:
     card = locked_open(stop.card)
     fresh = Stop.objects.select_for_update().get(pk=stop.pk)
     if fresh.cancelled_at:
-        raise Refused(f"The stop of {_when(fresh)} is cancelled: {fresh.cancelled_reason}. Plan a new one.")
+        raise Refused(f"The stop of {_when(fresh)} is cancelled: “{fresh.cancelled_reason}” Plan a new one.")
     return card, fresh
 
 
