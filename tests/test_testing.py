@@ -12,11 +12,16 @@ from workshop import testing
 COUNTS = {"passed": 1, "failed": 0, "error": 0, "skipped": 0, "xfailed": 0, "xpassed": 0}
 
 
-def legs_run(monkeypatch: pytest.MonkeyPatch, selected: dict[str, int], codes: dict[str, int] | None = None) -> tuple[int, list[str]]:
+def legs_run(
+    monkeypatch: pytest.MonkeyPatch,
+    selected: dict[str, int],
+    codes: dict[str, int] | None = None,
+    arguments: tuple[str, ...] = ("tests/some",),
+) -> tuple[int, list[str]]:
     """Runs with pytest replaced. Returns the exit status and the names of the legs."""
     names: list[str] = []
 
-    def run_leg(leg: testing.Leg, arguments: list[str], folder: Path, url: str) -> tuple[int, dict[str, int]]:
+    def run_leg(leg: testing.Leg, arguments: list[str], folder: Path, url: str, out: object = None) -> tuple[int, dict[str, int]]:
         names.append(leg.name)
         assert bool(url) == leg.on_postgresql
         return (codes or {}).get(leg.name, 0), {**COUNTS, **selected}
@@ -24,12 +29,15 @@ def legs_run(monkeypatch: pytest.MonkeyPatch, selected: dict[str, int], codes: d
     monkeypatch.setattr(testing, "run_leg", run_leg)
     monkeypatch.setattr(testing.signal, "signal", lambda *_: None)
     monkeypatch.setattr(testing.PostgreSQL, "url", lambda self: "postgresql://")
-    return testing.run([]), names
+    return testing.run(arguments), names
 
 
 def test_every_leg_runs_when_nothing_is_selected(monkeypatch: pytest.MonkeyPatch) -> None:
     all_of_it = {"plain": 400, "plain-db": 200, "browser": 9, "browser-db": 2}
-    assert legs_run(monkeypatch, all_of_it) == (0, ["SQLite", "PostgreSQL", "Chromium", "Chromium-PostgreSQL"])
+    every = ["SQLite", "PostgreSQL", "Chromium", "Chromium-PostgreSQL"]
+    assert legs_run(monkeypatch, all_of_it) == (0, every)
+    status, names = legs_run(monkeypatch, all_of_it, {"PostgreSQL": 1}, arguments=())
+    assert (status, sorted(names[:2]), sorted(names[2:])) == (1, sorted(every[:2]), sorted(every[2:]))
 
 
 def test_a_selection_that_touches_no_database_runs_once(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,8 +10,10 @@ import sys
 import tempfile
 import time
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 from workshop.bootstrap import ROOT, postgresql_programs
 
@@ -39,33 +41,60 @@ LEGS = (
 def run(arguments: Sequence[str]) -> int:
     """Runs all legs, or of each what pytest's arguments select. Returns the exit status: 0 only when every leg passed."""
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that the cluster is stopped
-    lines: list[str] = []
-    status = 0
-    tally: dict[str, int] = {}
     with tempfile.TemporaryDirectory(prefix="hardstand-test-") as folder, PostgreSQL() as cluster:
-        for leg in LEGS:
-            if tally and not tally.get(leg.counted_as):
-                continue
-            url = cluster.url() if leg.on_postgresql else ""
-            began = time.monotonic()
-            code, tally = run_leg(leg, arguments, Path(folder), url)
-            if code == NOTHING_SELECTED and any(tally.get(other.counted_as) for other in LEGS):
-                continue
-            status = status or code
-            lines.append(summary(leg, code, tally, time.monotonic() - began))
-            if not tally:  # pytest itself did not run: a wrong option, or stopped from the keyboard
-                break
+        status, lines = one_by_one(arguments, Path(folder), cluster) if arguments else in_pairs(Path(folder), cluster)
     print("\n" + "\n".join(lines))
     return status
 
 
-def run_leg(leg: Leg, arguments: Sequence[str], folder: Path, url: str) -> tuple[int, dict[str, int]]:
+def in_pairs(folder: Path, cluster: "PostgreSQL") -> tuple[int, list[str]]:
+    """The whole suite, a leg on each core: SQLite and PostgreSQL, then both browsers. The second of a pair is printed when it is done."""
+    status, lines = 0, []
+    for first, second in (LEGS[:2], LEGS[2:]):
+        with ThreadPoolExecutor() as both, tempfile.TemporaryFile("w+") as later:
+            runs = [both.submit(timed, first, folder, ""), both.submit(timed, second, folder, cluster.url(), later)]
+            told = [one.result() for one in runs]
+            later.seek(0)
+            print(later.read(), flush=True)
+        for leg, (code, tally, seconds) in zip((first, second), told, strict=True):
+            status = status or code
+            lines.append(summary(leg, code, tally, seconds))
+    return status, lines
+
+
+def timed(leg: Leg, folder: Path, url: str, out: IO[str] | None = None) -> tuple[int, dict[str, int], float]:
+    """run_leg on the whole suite, and how long it took."""
+    began = time.monotonic()
+    code, tally = run_leg(leg, [], folder, url, out)
+    return code, tally, time.monotonic() - began
+
+
+def one_by_one(arguments: Sequence[str], folder: Path, cluster: "PostgreSQL") -> tuple[int, list[str]]:
+    """What the arguments select; a leg of which the first saw nothing is left out, so that a pure test starts no cluster."""
+    status, lines = 0, []
+    tally: dict[str, int] = {}
+    for leg in LEGS:
+        if tally and not tally.get(leg.counted_as):
+            continue
+        began = time.monotonic()
+        code, tally = run_leg(leg, arguments, folder, cluster.url() if leg.on_postgresql else "")
+        if code == NOTHING_SELECTED and any(tally.get(other.counted_as) for other in LEGS):
+            continue
+        status = status or code
+        lines.append(summary(leg, code, tally, time.monotonic() - began))
+        if not tally:  # pytest itself did not run: a wrong option, or stopped from the keyboard
+            break
+    return status, lines
+
+
+def run_leg(leg: Leg, arguments: Sequence[str], folder: Path, url: str, out: IO[str] | None = None) -> tuple[int, dict[str, int]]:
     """Runs pytest once. Returns its exit status and its counts (empty when it did not come to run)."""
-    print(f"\n== {leg.name}", flush=True)
-    tally = folder / "tally.json"
-    tally.unlink(missing_ok=True)
+    print(f"\n== {leg.name}", file=out, flush=True)
+    own = folder / leg.name
+    own.mkdir(exist_ok=True)
+    tally = own / "tally.json"
     command = [sys.executable, "-m", "pytest", "-q", *leg.options, f"--tally={tally}", *arguments]
-    code = subprocess.run(command, check=False, cwd=ROOT, env=environment(folder, url)).returncode
+    code = subprocess.run(command, check=False, cwd=ROOT, env=environment(own, url), stdout=out, stderr=out).returncode
     return code, json.loads(tally.read_text()) if tally.exists() else {}
 
 
