@@ -69,10 +69,10 @@ def test_a_round_that_somebody_else_wrote_is_shown_first(stops, as_owner):
         ({"km": "0"}, "A round has more than 0"),
         ({"km": "118.1"}, "at most the 118.0 km of all stops alone"),
         ({"km": "5001"}, "5001 is not from 0 to 5,000 km."),
-        ({"km": "71.05"}, "71.05"),
-        ({"km": HOSTILE}, "is not an amount"),
+        ({"km": "71.05"}, "“71.05” is not km. Write figures from 0 to 5,000 with at most one place."),
+        ({"km": HOSTILE}, "is not km"),
         ({"minutes": "139"}, "at most the 138 min of all stops alone"),
-        ({"minutes": "99 h"}, "is not an amount"),
+        ({"minutes": "99 h"}, "“99 h” is not minutes."),
     ],
 )
 def test_what_is_refused_gets_a_sentence_and_changes_nothing(stops, as_mechanic, typed, sentence):

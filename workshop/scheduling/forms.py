@@ -32,7 +32,9 @@ class Number(forms.CharField):
         try:
             number = parse_amount(typed[:40], places=self.places)
         except ValueError as refused:
-            raise forms.ValidationError(str(refused)[:200]) from refused
+            places = " with at most one place" if self.places else ""
+            said = f"“{typed[:20]}” is not {self.unit}. Write figures from {self.least} to {self.most:,}{places}."
+            raise forms.ValidationError(said) from refused
         if not self.least <= number <= self.most:
             raise forms.ValidationError(f"{typed[:40]} is not from {self.least} to {self.most:,} {self.unit}. Read it again.")
         return number
