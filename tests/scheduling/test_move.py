@@ -88,7 +88,7 @@ def test_a_cancelled_stop_leaves_the_run_sheet_and_stays_on_the_card(card, as_of
 def test_without_a_reason_nothing_is_cancelled(card, as_mechanic, reason, sentence):
     stop, before = plan(card), told()
     answer = press(as_mechanic, "cancel", stop, reason=reason)
-    assert answer.status_code == 409
+    assert answer.status_code == 422
     assert sentence in text(answer) and reason.strip() in text(answer)
     assert HOSTILE not in answer.content.decode()
     assert (Stop.objects.get().cancelled_at, told()) == (None, before)

@@ -147,7 +147,7 @@ def _merged(stops: list[Row], others: list[Row]) -> list[Row]:
         place = next((n for n, row in enumerate(rows) if row.at and other.at and row.at > other.at), len(rows))
         rows.insert(place, other)
     for before, row in pairwise(rows):
-        row.out_of_order = bool(before.at and row.at and before.at > row.at)
+        row.out_of_order = bool(not before.done and before.at and row.at and before.at > row.at)
     return rows
 
 

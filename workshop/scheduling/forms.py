@@ -8,7 +8,7 @@ from django import forms
 
 from workshop import clock
 from workshop.calc.money import parse_amount
-from workshop.pages.boxes import LOST, Made
+from workshop.pages.boxes import LOST, Made, Words
 
 NO_TIME = "That is no day and time. Write it like 2026-12-04 08:00."
 DAYS_BACK, DAYS_AHEAD = 60, 731
@@ -104,6 +104,12 @@ class VisitForm(PlanForm):
     seen = forms.IntegerField(
         widget=forms.HiddenInput, min_value=0, label="This page", error_messages={"required": LOST, "invalid": LOST, "min_value": LOST}
     )
+
+
+class CancelForm(forms.Form):
+    """Why we do not go."""
+
+    reason = Words("Why", 200, empty="No reason. Say why, in one sentence: it stays in the history.")
 
 
 class RoundForm(forms.Form):

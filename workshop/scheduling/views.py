@@ -21,7 +21,7 @@ from workshop.links import queries as links
 from workshop.pages.roles import closed_to, for_roles, refuse
 from workshop.pages.templatetags.pages_format import moment, money
 from workshop.scheduling import actions, queries
-from workshop.scheduling.forms import RoundForm, StopForm, VisitForm
+from workshop.scheduling.forms import CancelForm, RoundForm, StopForm, VisitForm
 from workshop.scheduling.models import Stop
 from workshop.staff.models import User
 
@@ -102,9 +102,15 @@ def visit(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
 
 def visit_sheet(request: HttpRequest, stop: Stop, status: int = 200, **typed: Any) -> HttpResponse:
     """The sheet of a stop, with what was typed and the sentence of what was refused."""
-    context = {"stop": stop, "card": stop.card, "form": VisitForm(initial={**queries.facts(stop), "seen": stop.changes}), **typed}
+    context = {
+        "stop": stop,
+        "card": stop.card,
+        "form": VisitForm(initial={**queries.facts(stop), "seen": stop.changes}),
+        "cancelling": CancelForm(),
+    }
     context |= {"working": stop.card.state in {Card.State.OPEN, Card.State.READY} and not stop.cancelled_at}
     context |= {"works": cast(User, request.user).role in WRITERS, "charged": queries.call_out_lines(stop.card)}
+    context |= typed
     try:
         context["share"] = queries.share_of(stop)
     except LookupError as unset:
@@ -152,8 +158,11 @@ def finish(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
 @for_roles(*PLANNERS)
 def cancel(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     """We do not go, and why."""
-    reason = request.POST.get("reason", "").replace("\x00", "")
-    return _done(request, uid, lambda stop: actions.cancel_stop(acting(request), stop, reason), _run_sheet, reason=reason)
+    form = CancelForm(request.POST)
+    if not form.is_valid():
+        return visit_sheet(request, found_stop(uid), 422, cancelling=form)
+    reason = form.cleaned_data["reason"]
+    return _done(request, uid, lambda stop: actions.cancel_stop(acting(request), stop, reason), _run_sheet, cancelling=form)
 
 
 @require_POST
