@@ -45,7 +45,7 @@ def test_verify_finds_a_lost_file_a_gap_and_a_lost_trigger(business: Company, se
     found = " ".join(verify.problems())
     assert "is missing" in found
     assert "has given 5 numbers, 1 are in use" in found
-    assert "ledger_posting has lost the trigger" in found
+    assert "ledger_posting has lost its trigger ledger_posting_no_delete" in found
 
 
 @pytest.mark.slow

@@ -10,6 +10,9 @@ REFUSE = """CREATE OR REPLACE FUNCTION hardstand_refuse() RETURNS trigger LANGUA
 BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME USING ERRCODE = 'check_violation'; END $$"""
 
 
+GUARDED: dict[str, set[str]] = {}  # table to the names of its triggers, filled when the migrations are loaded
+
+
 def statements(vendor: str, table: str, frozen: Sequence[str], blankable: str = "") -> list[str]:
     """The SQL that refuses deletion and any update of the frozen columns. A blankable text column may only become ''."""
     columns = ", ".join(frozen)
@@ -30,7 +33,13 @@ def statements(vendor: str, table: str, frozen: Sequence[str], blankable: str = 
 
 
 def append_only(table: str, frozen: Sequence[str], blankable: str = "") -> RunPython:
-    """A migration step: see statements(). SQLite drops triggers when a later migration rebuilds the table: add the step again there."""
+    """A migration step: see statements(). What is registered here, `verify` asks for.
+
+    SQLite drops triggers when a later migration rebuilds the table: add the step again there.
+    """
+
+    deeds = {"delete", "update"} | ({"blank"} if blankable else set())
+    GUARDED[table] = {f"{table}_no_{deed}" for deed in deeds}
 
     def forwards(_apps: Any, editor: BaseDatabaseSchemaEditor) -> None:
         for sql in statements(editor.connection.vendor, table, frozen, blankable):
