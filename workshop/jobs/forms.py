@@ -6,9 +6,9 @@ from django import forms
 from django.http import QueryDict
 
 from workshop.customers.models import Party
-from workshop.jobs.actions import PartIn
+from workshop.jobs.actions import TOLD, PartIn
 from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
-from workshop.jobs.models import Card, CardStep, Line
+from workshop.jobs.models import Card, CardStep, Complaint, Line
 from workshop.pages.boxes import Amount, Made, Minutes, Words, one_of
 from workshop.vehicles.models import Vehicle
 
@@ -17,10 +17,44 @@ PART_ROWS, MOST_PART_ROWS = 3, 30
 
 
 MOVES = [("drives", "drives"), ("rolls", "rolls"), ("stands", "stands")]
+NO_WORDS = "Nothing written. Write what the customer says, word for word."
 OLD_FRAME = "Older vehicle with a short frame number"
 
 
-class EnquiryForm(Made):
+class ToldBoxes(forms.Form):
+    """What is asked about one complaint."""
+
+    noticed_by = Words("Who noticed it", 120)
+    since = Words("Since when", 80)
+    heat = one_of("Cold or hot", Complaint.Heat.choices, "Choose one, or none.", required=False)
+    load = Words("Under what load", 120, hint="idle, on the flat, uphill, towing")
+    smoke = one_of("Smoke", Complaint.Smoke.choices, "Choose one, or none.", required=False)
+    lamps = Words("Lamps that light", 120)
+    last_work = Words("Last work done on it", 200)
+    tried = Words("Tried without success", 200)
+
+    def told(self) -> dict[str, str]:
+        """What was told, by the names of the columns. Call it on a good form only."""
+        return {name: self.cleaned_data[name] for name in TOLD}
+
+    def told_any(self) -> bool:
+        """Whether something stands in one of the boxes or is wrong with it: the fold opens."""
+        return any(self[name].value() or self[name].errors for name in TOLD)
+
+
+class ComplaintForm(Made, ToldBoxes):
+    """One complaint; the words of one that is there stay as they were said."""
+
+    words = Words("In the customer’s words", MOST_WORDS, rows=3, empty=NO_WORDS)
+
+    def __init__(self, *args: Any, known: Complaint | None = None, **more: Any) -> None:
+        super().__init__(*args, **more)
+        if known:
+            del self.fields["words"]
+            self.initial = {name: getattr(known, name) for name in TOLD}
+
+
+class EnquiryForm(Made, ToldBoxes):
     """Customer and vehicle, new or known, and what the customer says."""
 
     kind = one_of("Who calls", [("private", "private"), ("firm", "firm")], "Choose one: private or firm.", initial="private")
@@ -44,7 +78,7 @@ class EnquiryForm(Made):
     plate = Words("Plate", 20, autocapitalize="characters")
     vin = Words("VIN", 40, autocapitalize="characters", hint="17 characters. May stay empty.")
     old_frame = forms.BooleanField(label=OLD_FRAME, required=False)
-    words = Words("In the customer’s words", MOST_WORDS, rows=3, empty="Nothing written. Write what the customer says, word for word.")
+    words = Words("In the customer’s words", MOST_WORDS, rows=3, empty=NO_WORDS)
     place = Words("Where it stands", 200)
     due_at = forms.DateTimeField(
         label="When",
@@ -97,6 +131,7 @@ class EnquiryForm(Made):
             "vehicle": self.vehicles.get(typed.get("vehicle", "")) or vehicle,
             "payer": payer if typed["payer_name"] else None,
             "approver": approver if typed["approver_name"] else None,
+            "told": {name: what for name, what in self.told().items() if what},
             **{name: typed[name] for name in ("uid", "words", "place", "due_at", "moves")},
         }
 

@@ -36,14 +36,37 @@ class Card(models.Model):
 
 
 class Complaint(models.Model):
-    """What the customer says, in the customer's words."""
+    """What the customer says, in the customer's words, what was asked about it, and what came of it in the end."""
+
+    class Heat(models.TextChoices):
+        COLD = "cold", "cold"
+        HOT = "hot", "hot"
+        BOTH = "both", "cold and hot"
+
+    class Smoke(models.TextChoices):
+        NONE = "none", "none"
+        WHITE = "white", "white"
+        BLUE = "blue", "blue"
+        BLACK = "black", "black"
+
+    class Outcome(models.TextChoices):
+        CURED = "cured", "cured"
+        BETTER = "better", "better"
+        NOT_FOUND = "not_found", "not found"
+        NOT_DONE = "not_done", "not done"
 
     uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="complaints")
     words = models.TextField()
     noticed_by = models.CharField(max_length=120, blank=True)
     since = models.CharField(max_length=80, blank=True)
-    outcome = models.CharField(max_length=12, blank=True)  # cured, better, not_found, not_done
+    heat = models.CharField(max_length=4, choices=Heat, blank=True, default="")
+    load = models.CharField(max_length=120, blank=True, default="")
+    smoke = models.CharField(max_length=5, choices=Smoke, blank=True, default="")
+    lamps = models.CharField(max_length=120, blank=True, default="")
+    last_work = models.CharField(max_length=200, blank=True, default="")
+    tried = models.CharField("tried without success", max_length=200, blank=True, default="")
+    outcome = models.CharField(max_length=12, choices=Outcome, blank=True)
 
     def __str__(self) -> str:
         return self.words[:60]

@@ -11,7 +11,7 @@ from workshop import clock
 from workshop.calc import labour
 from workshop.calc.money import ZERO
 from workshop.company import queries as company
-from workshop.company.models import Company
+from workshop.company.models import Company, Rate, TaxRate
 from workshop.customers.models import Approver
 from workshop.jobs.models import Card, CardStep, Complaint, Hold, Line, LineStep, Role, StepNeeds
 from workshop.vehicles.queries import last_value
@@ -31,6 +31,11 @@ def line(uid: uuids.UUID) -> Line | None:
     return Line.objects.select_related("card__vehicle").filter(uid=uid).first()
 
 
+def complaint(uid: uuids.UUID) -> Complaint | None:
+    """The complaint with its card, or None."""
+    return Complaint.objects.select_related("card__vehicle").filter(uid=uid).first()
+
+
 def lines_of(card: Card) -> QuerySet[Line]:
     """The card's lines in order, each with its parts' sum and its access: what operations() needs, in two queries."""
     return card.lines.annotate(parts_net=Sum("parts__amount")).prefetch_related(_STEPS)
@@ -47,17 +52,25 @@ def open_holds(card: Card) -> QuerySet[Hold]:
 
 
 def card_page(pk: int) -> Card | None:
-    """The card as its page shows it, or None: vehicle, meters (km, hours), words, people, lines, steps, open holds, notes.
+    """The card as its page shows it, or None: vehicle, meters (km, hours), words, people, lines, steps, open holds, notes,
+    and the rate and tax of today.
 
-    Eight queries, however many lines it has."""
-    words = Complaint.objects.filter(card=OuterRef("pk")).order_by("pk").values("words")[:1]
+    Nine queries, however many lines it has."""
     limit = Approver.objects.filter(payer=OuterRef("party"), contact=OuterRef("contact")).order_by("rank").values("limit_gross")[:1]
     roles = Role.objects.select_related("party", "contact").annotate(limit_gross=Subquery(limit))
+    day = clock.today()
+    rates = Rate.objects.filter(rate_class="workshop", from_on__lte=day).order_by("-from_on").values("hour_amount")[:1]
+    taxes = TaxRate.objects.filter(code="standard", from_on__lte=day).order_by("-from_on").values("rate")[:1]
     found = Card.objects.select_related("vehicle").annotate(
-        words=Subquery(words), km=last_value("km"), hours=last_value("h"), currency=Subquery(Company.objects.values("currency")[:1])
+        rate_today=Subquery(rates),
+        tax_today=Subquery(taxes),
+        km=last_value("km"),
+        hours=last_value("h"),
+        currency=Subquery(Company.objects.values("currency")[:1]),
     )
     return (
         found.prefetch_related(
+            Prefetch("complaints", Complaint.objects.order_by("pk")),
             Prefetch("roles", roles),
             Prefetch("lines", Line.objects.annotate(parts_net=Sum("parts__amount")).prefetch_related(_STEPS)),
             Prefetch("steps", CardStep.objects.prefetch_related(_NEEDS)),
@@ -152,10 +165,12 @@ class Priced:
 def priced(card: Card) -> Priced:
     """Prices by calc.labour at the rate and tax of today. Raises LookupError, with a sentence, when no rate or tax is set.
 
-    Two queries for rate and tax, and none more when the card comes from card_page.
+    Two queries for rate and tax; none when the card comes from card_page, which brings them along.
     """
-    day = clock.today()
-    rate, tax = company.rate_on("workshop", day), company.tax_rate_on("standard", day)
+    day, along = clock.today(), card.__dict__
+    rate, tax = along.get("rate_today"), along.get("tax_today")
+    rate = company.rate_on("workshop", day) if rate is None else rate
+    tax = company.tax_rate_on("standard", day) if tax is None else tax
     lines, card_steps = list(card.lines.all() if _fetched(card, "lines") else lines_of(card)), list(_card_steps(card))
     work, access = operations(lines), [_step(step) for step in card_steps]
     live = [line_key(line) for line in lines if line.answer in LIVE]

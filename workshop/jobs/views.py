@@ -15,8 +15,8 @@ from workshop.customers.models import Party
 from workshop.history import queries as history
 from workshop.history.actions import Actor
 from workshop.jobs import actions, queries
-from workshop.jobs.forms import EnquiryForm, LineForm, StepForm, rows_in, typed_line
-from workshop.jobs.models import Card, Line
+from workshop.jobs.forms import ComplaintForm, EnquiryForm, LineForm, StepForm, rows_in, typed_line
+from workshop.jobs.models import Card, Complaint, Line
 from workshop.outbox import actions as outbox
 from workshop.pages.roles import for_roles, refuse
 from workshop.pages.templatetags.pages_format import money
@@ -78,6 +78,50 @@ def _known_customer(request: HttpRequest) -> Party | None:
     return party
 
 
+def found_complaint(text: str) -> Complaint:
+    """The complaint of a uid in an address, or a calm 404."""
+    try:
+        complaint = queries.complaint(uuids.UUID(text))
+    except ValueError:
+        raise Http404 from None
+    if complaint is None:
+        raise Http404
+    return complaint
+
+
+@get_or_post
+@for_roles(*READERS)
+def complaint_new(request: HttpRequest, pk: int) -> HttpResponse:
+    """One more complaint, or with `?complaint=` what is asked about one that is there."""
+    card, wanted = found_card(pk), request.GET.get("complaint", "")
+    known = found_complaint(wanted) if wanted else None
+    if known and known.card_id != card.pk:
+        raise Http404
+    form = ComplaintForm(request.POST or None, known=known)
+    context = {"form": form, "card": card, "complaint": known}
+    if request.method != "POST":
+        return render(request, "jobs/complaint_new.html", context)
+    if not form.is_valid():
+        return refuse(request, "jobs/complaint_new.html", context)
+    try:
+        if known:
+            actions.complete_complaint(acting(request), known, form.told())
+        else:
+            actions.add_complaint(acting(request), card, form.cleaned_data["words"], form.told(), form.cleaned_data["uid"])
+    except actions.Refused as refused:
+        form.add_error(None, str(refused))
+        return refuse(request, "jobs/complaint_new.html", context)
+    return redirect("jobs:card", card.pk)
+
+
+@require_POST
+@for_roles(*WRITERS)
+def outcome(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
+    """What came of a complaint."""
+    complaint, chosen = found_complaint(str(uid)), request.POST.get("outcome", "")
+    return _done(request, complaint.card_id, lambda: actions.set_outcome(acting(request), complaint, chosen))
+
+
 @require_safe
 @for_roles(*READERS)
 def card(request: HttpRequest, pk: int) -> HttpResponse:
@@ -92,7 +136,9 @@ def card_sheet(request: HttpRequest, pk: int, refused: str = "", status: int = 2
         raise Http404
     context: dict[str, Any] = {"card": sheet, "refused": refused, "advice": actions.ADVICE, **typed}
     context |= {"people": {role.kind: role for role in sheet.roles.all()}, "told": history.of_card(pk, LAST_TOLD)}
-    context |= {"works": cast(User, request.user).role in WRITERS, **_work(sheet)}
+    said = list(sheet.complaints.all())
+    context |= {"said": said, "unended": [complaint for complaint in said if not complaint.outcome]}
+    context |= {"outcomes": Complaint.Outcome.choices, "works": cast(User, request.user).role in WRITERS, **_work(sheet)}
     return render(request, "jobs/card.html", context, status=status)
 
 

@@ -1,6 +1,7 @@
 """The verbs of a job card: intake, lines, work, what is put right."""
 
 from workshop.jobs.actions.common import Refused
+from workshop.jobs.actions.complaints import TOLD, add_complaint, complete_complaint, set_outcome
 from workshop.jobs.actions.intake import ADVICE, add_note, set_advice, take_enquiry
 from workshop.jobs.actions.lines import PartIn, add_line, add_step, change_line, write_answers, write_line
 from workshop.jobs.actions.mend import cancel_card, change_complaint, lock_both, reason_of, strike_line, write_again
@@ -21,6 +22,9 @@ EVENTS = {
     "jobs.cancelled": "cancelled the card: {reason}",
     "jobs.line_struck": "struck line {number}, {words}, which was {was}: {reason}",
     "jobs.complaint_changed": "changed the customer’s words from “{old}” to “{words}”: {reason}",
+    "jobs.complaint_added": "wrote down one more complaint: {words}",
+    "jobs.complaint_told": "asked about “{words}”: {told}",
+    "jobs.complaint_ended": "said what came of “{words}”: {outcome}",
     "jobs.parties_merged": "merged {drop} into {keep}: {reason}",
     "jobs.vehicles_merged": "merged {drop} into {keep}: {reason}",
 }
@@ -28,8 +32,10 @@ EVENTS = {
 __all__ = [
     "ADVICE",
     "EVENTS",
+    "TOLD",
     "PartIn",
     "Refused",
+    "add_complaint",
     "add_line",
     "add_note",
     "add_step",
@@ -37,6 +43,7 @@ __all__ = [
     "change_complaint",
     "change_line",
     "close_card",
+    "complete_complaint",
     "finish_line",
     "lock_both",
     "mark_ready",
@@ -44,6 +51,7 @@ __all__ = [
     "merge_vehicles",
     "reason_of",
     "set_advice",
+    "set_outcome",
     "start_line",
     "strike_line",
     "take_enquiry",

@@ -13,7 +13,8 @@ from workshop.customers.models import Contact, Party
 from workshop.customers.queries import main_contact
 from workshop.history.actions import Actor
 from workshop.jobs.actions.common import Refused, locked_open, tell
-from workshop.jobs.models import Card, Complaint, Note, Role
+from workshop.jobs.actions.complaints import write_complaint
+from workshop.jobs.models import Card, Note, Role
 from workshop.vehicles.actions import write_vehicle
 from workshop.vehicles.models import Vehicle
 
@@ -27,6 +28,7 @@ def take_enquiry(
     customer: dict[str, Any] | Party,
     vehicle: dict[str, Any] | Vehicle,
     words: str,
+    told: dict[str, str] | None = None,
     place: str = "",
     due_at: datetime | None = None,
     moves: str = "",
@@ -37,11 +39,12 @@ def take_enquiry(
 ) -> Card:
     """A new card with its number, words and who calls, owns, pays and says yes. The same uid gives the card that is there.
 
-    New people and vehicles come as keywords of write_party, write_vehicle, write_contact; an approver may bring `limit_gross`."""
+    New people and vehicles come as keywords of write_party, write_vehicle, write_contact; an approver may bring `limit_gross`.
+    `told` is what was asked about the words, by the names of complaints.TOLD."""
     if uid and (there := Card.objects.filter(uid=uid).first()):
         return there
     owner = write_party(**customer) if isinstance(customer, dict) else customer
-    payer_party = write_party(**payer) if isinstance(payer, dict) else payer or owner
+    payer = write_party(**payer) if isinstance(payer, dict) else payer or owner
     card = Card.objects.create(
         uid=uid or uuids.uuid4(),
         vehicle=write_vehicle(**vehicle, owner=owner) if isinstance(vehicle, dict) else vehicle,
@@ -51,11 +54,8 @@ def take_enquiry(
         opened_at=clock.now(),
     )
     called = _person(owner, caller)
-    Complaint.objects.create(card=card, words=words.strip(), noticed_by=str((caller and called) or ""))
-    _stand(card, Role.Kind.CALLER, called.party if called else owner, called)
-    _stand(card, Role.Kind.OWNER, owner, main_contact(owner))
-    _stand(card, Role.Kind.PAYER, payer_party, main_contact(payer_party))
-    _stand(card, Role.Kind.APPROVER, payer_party, _approver(payer_party, approver))
+    write_complaint(card, words, {"noticed_by": str((caller and called) or "")} | (told or {}))
+    _stand(card, owner, called, payer, _approver(payer, approver))
     card.number = next_number("card", clock.today())
     card.save(update_fields=["number"])
     tell("jobs.enquiry_taken", actor, card, caller=str(called or owner), words=words.strip()[:200])
@@ -78,8 +78,14 @@ def _approver(payer: Party, person: dict[str, Any] | Contact | None) -> Contact 
     return contact
 
 
-def _stand(card: Card, kind: Role.Kind, party: Party, contact: Contact | None) -> None:
-    Role.objects.create(card=card, kind=kind, party=party, contact=contact)
+def _stand(card: Card, owner: Party, called: Contact | None, payer: Party, approver: Contact | None) -> None:
+    stand = {
+        Role.Kind.CALLER: (called.party if called else owner, called),
+        Role.Kind.OWNER: (owner, main_contact(owner)),
+        Role.Kind.PAYER: (payer, main_contact(payer)),
+        Role.Kind.APPROVER: (payer, approver),
+    }
+    Role.objects.bulk_create(Role(card=card, kind=kind, party=party, contact=contact) for kind, (party, contact) in stand.items())
 
 
 @transaction.atomic
