@@ -22,7 +22,7 @@ LONGEST_FILE, LONGEST_FUNCTION = 400, 40
 # What a package may hold besides the usual names, and why.
 USUAL = {"__init__", "models", "queries", "actions", "pdf", "forms", "views", "public_views", "urls", "apps"}
 ALSO = {
-    "pages": {"context", "errors", "fields", "middleware", "roles", "where", "headers", "paper", "boxes"},  # what every page needs
+    "pages": {"context", "errors", "fields", "middleware", "roles", "where", "headers", "paper", "boxes", "logs"},  # what every page needs
     "history": {"registry", "triggers"},  # the one upward look, and SQL for migrations
     "staff": {"adapter"},  # allauth asks here
     "photos": {"develop"},  # the child process

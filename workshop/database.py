@@ -71,7 +71,8 @@ def postgresql(url: str) -> dict[str, Any]:
         "PASSWORD": unquote(parts.password or ""),
         "HOST": options.pop("host", None) or unquote(parts.hostname or ""),
         "PORT": str(parts.port or options.pop("port", "")),
-        "OPTIONS": options,
+        # A writer that waits longer than this for another one is told so; one that fell asleep holds nobody up.
+        "OPTIONS": {"options": "-c lock_timeout=3s -c idle_in_transaction_session_timeout=60s", **options},
         "CONN_MAX_AGE": 60,
         "CONN_HEALTH_CHECKS": True,
     }

@@ -29,10 +29,9 @@ DEMO = env_flag("HARDSTAND_DEMO")
 TEST = env_flag("HARDSTAND_TEST")
 DEBUG = env_flag("HARDSTAND_DEBUG")
 DATA_DIR = BASE_DIR / "var/demo" if DEMO else Path(env("HARDSTAND_DATA", str(BASE_DIR / ("var/test" if TEST else "var/data"))))
-DEMO_DATA_DIR = env("HARDSTAND_DEMO_DATA")
-if DEMO and DEMO_DATA_DIR:
-    DATA_DIR = Path(DEMO_DATA_DIR)
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+if DEMO and (elsewhere := env("HARDSTAND_DEMO_DATA")):
+    DATA_DIR = Path(elsewhere) / "hardstand-demo"  # a folder of its own: the demo throws its data away without asking
+DATA_DIR.mkdir(parents=True, exist_ok=True, mode=0o700)
 FILES_ROOT = DATA_DIR / "files"
 
 
@@ -157,6 +156,7 @@ ACCOUNT_ADAPTER = "workshop.staff.adapter.ClosedDoor"
 ACCOUNT_LOGIN_METHODS = {"username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_SESSION_REMEMBER = True  # a phone in a yard must not ask for a password after every restart
 ACCOUNT_LOGOUT_ON_GET = False
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
@@ -164,7 +164,7 @@ MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = _local
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "/accounts/login/"
-SESSION_COOKIE_AGE = 60 * 60 * 24 * 30  # a mechanic stays signed in on the phone; every request renews it once a day
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 90  # a phone in a yard stays signed in for a season; the owner ends all sign-ins with a new password
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
@@ -188,9 +188,12 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 _tls = not _local and not DEBUG
 SECURE_SSL_REDIRECT = _tls
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if _tls else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _tls
+# Other servers under the same name are not ours to bind: subdomains and preload stay the owner's choice at the proxy.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _tls
-if env_flag("HARDSTAND_BEHIND_PROXY"):
+BEHIND_PROXY = env_flag("HARDSTAND_BEHIND_PROXY")
+ALLAUTH_TRUSTED_PROXY_COUNT = int(BEHIND_PROXY)  # whose address is counted and kept as evidence
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 CSRF_TRUSTED_ORIGINS = [SITE_URL] if SITE_URL.startswith("https://") else []
 
@@ -222,28 +225,28 @@ FILE_UPLOAD_HANDLERS = [
 ]
 
 DEFAULT_FROM_EMAIL = env("HARDSTAND_MAIL_FROM", "hardstand@localhost")
-MAILERS = {
-    "default": {
-        "BACKEND": "django.core.mail.backends.smtp.EmailBackend",
-        "OPTIONS": {
-            "host": env("HARDSTAND_MAIL_HOST"),
-            "port": int(env("HARDSTAND_MAIL_PORT", "587")),
-            "username": env("HARDSTAND_MAIL_USER"),
-            "password": env("HARDSTAND_MAIL_PASSWORD"),
-            "use_tls": True,
-            "timeout": 20,
-        },
-    }
-    if env("HARDSTAND_MAIL_HOST") and not _local
-    else {"BACKEND": "django.core.mail.backends.locmem.EmailBackend"}
-    if TEST
-    else {"BACKEND": "django.core.mail.backends.filebased.EmailBackend", "OPTIONS": {"file_path": str(DATA_DIR / "mail")}}
+MAIL_BY_SERVER = {
+    "BACKEND": "django.core.mail.backends.smtp.EmailBackend",
+    "OPTIONS": {
+        "host": env("HARDSTAND_MAIL_HOST", "localhost"),
+        "port": int(env("HARDSTAND_MAIL_PORT", "587" if env("HARDSTAND_MAIL_USER") else "25")),
+        "username": env("HARDSTAND_MAIL_USER"),
+        "password": env("HARDSTAND_MAIL_PASSWORD"),
+        "use_tls": bool(env("HARDSTAND_MAIL_USER")),
+        "timeout": 20,
+    },
 }
+MAIL_INTO_FOLDER = {"BACKEND": "django.core.mail.backends.filebased.EmailBackend", "OPTIONS": {"file_path": str(DATA_DIR / "mail")}}
+MAIL_IN_MEMORY = {"BACKEND": "django.core.mail.backends.locmem.EmailBackend"}
+MAILERS = {"default": MAIL_IN_MEMORY if TEST else MAIL_INTO_FOLDER if DEMO else MAIL_BY_SERVER}
 
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"no_tokens": {"()": "workshop.pages.logs.NoTokens"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["no_tokens"]}},
+    # Django's own handlers would write around the filter.
+    "loggers": {name: {"handlers": ["console"], "propagate": False} for name in ("django", "django.server")},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.debug import sensitive_variables
@@ -15,6 +16,13 @@ LINK_HEADERS = {
     "X-Robots-Tag": "noindex, nofollow, noarchive",
     "Cache-Control": "no-store",
 }
+
+
+def client_address(request: HttpRequest) -> str:
+    """Where a request came from: behind our own proxy what that proxy wrote last into X-Forwarded-For, otherwise the caller's address."""
+    if settings.BEHIND_PROXY and (told := request.headers.get("X-Forwarded-For")):
+        return told.rpartition(",")[2].strip()
+    return str(request.META.get("REMOTE_ADDR", ""))
 
 
 def public_headers(view: View) -> View:

@@ -20,7 +20,7 @@ from workshop.history.actions import Actor
 from workshop.links import queries as links
 from workshop.links.models import Link
 from workshop.pages import errors
-from workshop.pages.headers import public_headers
+from workshop.pages.headers import client_address, public_headers
 from workshop.quotes import actions, queries
 from workshop.quotes.forms import GoAheadForm, OrderForm
 from workshop.quotes.models import Version
@@ -161,7 +161,7 @@ def order(request: HttpRequest, link: Link, version: Version, token: str) -> Htt
             standing=said["standing"],
             request_uid=said["request_uid"],
             actor=Actor.by_link(link.uid, said["name"]),
-            address=request.META.get("REMOTE_ADDR", ""),
+            address=client_address(request),
             browser=request.headers.get("User-Agent", ""),
         )
     except actions.Refused as refusal:

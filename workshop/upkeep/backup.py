@@ -88,9 +88,14 @@ def _text(field: Any, thing: models.Model) -> str:
 
 
 def write_backup(target: Path) -> dict[str, Any]:
-    """Writes the backup beside its name and moves it there when it is whole. Returns the manifest."""
+    """Writes the backup beside its name, proves it, and only then moves it there: an older one is kept until then. Returns the manifest.
+
+    Raises NotRestored when it does not come back whole.
+    """
     part = target.with_name(target.name + ".part")
     manifest: dict[str, Any] = {"made_at": clock.now().isoformat(), "migrations": applied(), "tables": {}, "files": 0}
+    part.unlink(missing_ok=True)
+    part.touch(mode=0o600)  # it holds password hashes and every customer
     with snapshot() as alias, zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
         for model in kept_models():
             manifest["tables"][model._meta.label] = _write_table(archive, model, alias)
@@ -102,6 +107,7 @@ def write_backup(target: Path) -> dict[str, Any]:
         archive.writestr("manifest.json", json.dumps(manifest, indent=1))
     with part.open("rb+") as handle:
         os.fsync(handle.fileno())
+    prove(part)
     part.replace(target)
     return manifest
 

@@ -15,10 +15,9 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         target: Path = options["file"]
-        manifest = backup.write_backup(target)
         try:
-            backup.prove(target)
+            manifest = backup.write_backup(target)
         except backup.NotRestored as trouble:
-            raise CommandError(f"{target} was written but does not restore: {trouble}") from trouble
+            raise CommandError(f"{target} was not written: what was backed up does not restore. {trouble}") from trouble
         rows = sum(table["rows"] for table in manifest["tables"].values())
         self.stdout.write(f"{target}: {rows} rows, {manifest['files']} files. Restored into an empty place and verified there.")
