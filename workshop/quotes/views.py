@@ -6,7 +6,6 @@ from datetime import datetime
 from typing import Any, cast
 from urllib.parse import quote as escaped
 
-import segno
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
@@ -131,6 +130,8 @@ def passed_on(card: Card, version: Version) -> dict[str, Any]:
 def qr(address: str) -> SafeString:
     """The address as an SVG to be photographed: black on white by day and by night, presentation attributes only."""
     out = io.BytesIO()
+    import segno  # a tenth of a cold start, for one picture
+
     segno.make(address, error="m", micro=False).save(
         out,
         kind="svg",
