@@ -105,7 +105,6 @@ def signed_in(page: Page, name: str, url: str, then: str = "/m/") -> None:
     page.goto(f"{url}/accounts/login/?next={then}")
     page.get_by_label("Name").fill(name)
     page.get_by_label("Password").fill(stock.PASSWORD)
-    page.get_by_label("Stay signed in on this device").check()
     page.get_by_role("button", name="Sign in", exact=True).click()
     page.wait_for_url(f"{url}{then}")
 

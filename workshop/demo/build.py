@@ -66,7 +66,8 @@ def _set_up(from_on: dt.date) -> None:
     company.set_up(actor, **business["company"])
     for rate_class, amount in business["rates"].items():
         company.set_rate(actor, rate_class, from_on, Decimal(amount))
-    company.set_call_out(actor, from_on, travel_class="travel", **{name: Decimal(value) for name, value in business["call_out"].items()})
+    call_out: dict[str, Any] = {name: Decimal(value) for name, value in business["call_out"].items()}
+    company.set_call_out(actor, from_on, travel_class="travel", **call_out)
     for kind, text in business["wordings"].items():
         company.write_wording(actor, kind, text)
     accounts()
