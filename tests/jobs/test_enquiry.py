@@ -102,6 +102,14 @@ def test_a_customer_that_is_not_there_is_a_404(company, as_mechanic, customer):
         ({"moves": "flies"}, "Choose one, or none."),
         ({"approver_limit": "1e9"}, "1e9 is not an amount"),
         ({"approver_limit": "1000000000"}, "too large"),
+        ({"stop_signs": "wings"}, "That is no stop sign."),
+        ({"limit_gross": "much"}, "much is not an amount"),
+        ({"aim": "x" * 10_000}, "10,000 characters. At most 200"),
+        ({"recalls_checked": "on", "recalls_on": "2026-11-20"}, "Checked where?"),
+        ({"recalls_checked": "on", "recalls_on": "", "recalls_source": "register"}, "Checked when?"),
+        ({"recalls_checked": "on", "recalls_on": "2999-01-01", "recalls_source": "register"}, "still to come"),
+        ({"recalls_checked": "on", "recalls_on": "soon", "recalls_source": "register"}, "That is no day."),
+        ({"recalls_source": "register"}, "Tick that recalls were checked"),
         ({"uid": "x"}, "The page has lost its number."),
     ],
 )
@@ -128,3 +136,31 @@ def test_what_was_typed_comes_back_inert(company, as_mechanic):
 def test_the_bookkeeper_gets_a_calm_403(company, as_bookkeeper):
     assert sent(as_bookkeeper).status_code == 403
     assert not Card.objects.exists()
+
+
+def test_aim_use_limit_and_recalls_stand_on_the_card(company, as_mechanic):
+    asked = {"aim": "Home by Friday", "used_for": "Milk round", "limit_gross": "450,00"}
+    asked |= {"recalls_checked": "on", "recalls_on": "2026-11-20", "recalls_source": "the maker’s page"}
+    text = as_mechanic.get(sent(as_mechanic, **asked).headers["Location"]).content.decode()
+    for said in ("Home by Friday", "Milk round", "up to 450.00", "2026-11-20", "the maker’s page"):
+        assert said in text
+
+
+def test_a_stop_sign_says_do_not_drive_in_the_same_breath(company, as_mechanic):
+    before = told()
+    answer = sent(as_mechanic, stop_signs=["runaway", "oil"])
+    card = Card.objects.get()
+    assert (card.drive_advice, card.stop_signs) == ("do_not", "oil,runaway")
+    assert kinds(before) == ["jobs.enquiry_taken"]
+    text = as_mechanic.get(answer.headers["Location"]).content.decode()
+    assert "Do not drive. Told by the caller: oil pressure, engine runs away." in text
+    assert "Tell the caller now: do not drive it" in text
+
+
+def test_a_check_digit_that_does_not_fit_only_warns_when_it_is_saved(company, as_mechanic):
+    """49 CFR 565.15(c): seventeen ones fit (the standard's usual test number); with a 2 in place 9 they do not."""
+    fits = as_mechanic.get(sent(as_mechanic, vin="1" * 17).headers["Location"]).content.decode()
+    assert "Read the number again" not in fits
+    doubted = as_mechanic.get(sent(as_mechanic, vin="11111111211111111").headers["Location"]).content.decode()
+    assert "Place 9 is 2" in doubted
+    assert Vehicle.objects.filter(vin="11111111211111111").exists()

@@ -5,8 +5,10 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from workshop import clock
+from workshop.calc import vin
 from workshop.customers.models import Party
-from workshop.jobs.actions import TOLD, PartIn
+from workshop.jobs.actions import STOP_SIGNS, TOLD, Asked, PartIn
 from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
 from workshop.jobs.models import Card, CardStep, Complaint, Line
 from workshop.pages.boxes import Amount, Made, Minutes, Words, one_of
@@ -88,6 +90,25 @@ class EnquiryForm(Made, ToldBoxes):
         error_messages={"invalid": "That is no day and time. Write it like 2026-12-04 08:00."},
     )
     moves = one_of("Does it move", MOVES, "Choose one, or none.", required=False)
+    stop_signs = forms.MultipleChoiceField(
+        label="Stop signs: it must not be driven",
+        choices=list(STOP_SIGNS.items()),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"invalid_choice": "That is no stop sign. Choose from the list."},
+    )
+    aim = Words("What the owner wants in the end", 200, hint="to be home tonight, to keep it ten years, to sell it")
+    used_for = Words("What it is used for", 120, hint="milk round, holidays, towing")
+    limit_gross = Amount("May be spent without asking, incl. tax", hint="Empty: nothing was agreed.")
+    recalls_checked = forms.BooleanField(label="Recalls checked", required=False)
+    recalls_on = forms.DateField(
+        label="Checked on",
+        required=False,
+        initial=clock.today,
+        widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
+        error_messages={"invalid": "That is no day. Write it like 2026-12-04."},
+    )
+    recalls_source = Words("Where", 120, hint="The maker’s page, the register, a letter.")
     payer_name = Words("Pays, if somebody else", 120)
     payer_address = Words("Payer’s address", 300, rows=2)
     approver_name = Words("Says yes, if somebody else", 120)
@@ -108,13 +129,44 @@ class EnquiryForm(Made, ToldBoxes):
 
     def clean_vin(self) -> str:
         """ISO 3779: 17 characters, letters without I, O and Q. Older frame numbers are as they are."""
-        vin = str(self.cleaned_data["vin"]).replace(" ", "").upper()
+        number = str(self.cleaned_data["vin"]).replace(" ", "").upper()
         old = bool(self.data.get("old_frame"))
-        if old and len(vin) > 20:
-            raise forms.ValidationError(f"{len(vin)} characters. A frame number has at most 20 here.")
-        if vin and not old and (len(vin) != 17 or not (vin.isascii() and vin.isalnum()) or set(vin) & set("IOQ")):
-            raise forms.ValidationError(f"{len(vin)} characters. A VIN has 17 and no I, O or Q.")
-        return vin
+        if old and len(number) > 20:
+            raise forms.ValidationError(f"{len(number)} characters. A frame number has at most 20 here.")
+        if number and not old and (len(number) != 17 or not (number.isascii() and number.isalnum()) or set(number) & set("IOQ")):
+            raise forms.ValidationError(f"{len(number)} characters. A VIN has 17 and no I, O or Q.")
+        return number
+
+    def clean(self) -> dict[str, Any]:
+        """Recalls were checked somewhere, on a day that has been."""
+        typed = self.cleaned_data
+        if typed.get("recalls_checked"):
+            if not typed.get("recalls_source") and "recalls_source" not in self.errors:
+                self.add_error("recalls_source", "Checked where? Write the source.")
+            if not typed.get("recalls_on") and "recalls_on" not in self.errors:
+                self.add_error("recalls_on", "Checked when? Write the day.")
+            elif typed.get("recalls_on") and typed["recalls_on"] > clock.today():
+                self.add_error("recalls_on", f"{typed['recalls_on']} is still to come. Write the day it was checked.")
+        elif typed.get("recalls_source"):
+            self.add_error("recalls_checked", "A source is written. Tick that recalls were checked, or empty it.")
+        return typed
+
+    def doubt(self) -> str:
+        """A sentence when the check digit of the number does not fit, else empty. Older frame numbers have none."""
+        number = self.cleaned_data["vin"]
+        return "" if not number or self.cleaned_data["old_frame"] else vin.check(number).warning
+
+    def asked(self) -> Asked:
+        """What was asked beside the complaint. Call it on a good form only."""
+        typed = self.cleaned_data
+        on = typed["recalls_on"] if typed["recalls_checked"] else None
+        names = ("aim", "used_for", "limit_gross", "stop_signs", "recalls_source")
+        return Asked(recalls_on=on, **{name: typed[name] for name in names})
+
+    def asked_any(self) -> bool:
+        """Whether the fold of what else was asked opens."""
+        names = ("aim", "used_for", "limit_gross", "recalls_checked", "recalls_source")
+        return any(self[name].value() or self[name].errors for name in names) or bool(self["recalls_on"].errors)
 
     def enquiry(self) -> dict[str, Any]:
         """The keywords of take_enquiry. Call it on a good form only."""
@@ -131,6 +183,7 @@ class EnquiryForm(Made, ToldBoxes):
             "vehicle": self.vehicles.get(typed.get("vehicle", "")) or vehicle,
             "payer": payer if typed["payer_name"] else None,
             "approver": approver if typed["approver_name"] else None,
+            "asked": self.asked(),
             "told": {name: what for name, what in self.told().items() if what},
             **{name: typed[name] for name in ("uid", "words", "place", "due_at", "moves")},
         }

@@ -25,6 +25,12 @@ class Card(models.Model):
     place = models.CharField(max_length=200, blank=True)
     due_at = models.DateTimeField(null=True, blank=True, db_index=True)
     moves = models.CharField(max_length=20, blank=True)  # drives, rolls, stands
+    aim = models.CharField(max_length=200, blank=True, default="")  # what the owner wants in the end
+    used_for = models.CharField(max_length=120, blank=True, default="")
+    limit_gross = MoneyField(null=True, blank=True)  # what may be spent without asking, with tax
+    stop_signs = models.CharField(max_length=60, blank=True, default="")  # names of actions.STOP_SIGNS, with a comma between
+    recalls_on = models.DateField(null=True, blank=True)  # when recalls were looked up, and where
+    recalls_source = models.CharField(max_length=120, blank=True, default="")
     drive_advice = models.CharField(max_length=20, blank=True)  # do_not, gently, safe
     drive_words = models.CharField(max_length=200, blank=True)
     opened_at = models.DateTimeField()

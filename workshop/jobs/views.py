@@ -65,7 +65,12 @@ def enquiry(request: HttpRequest) -> HttpResponse:
         return render(request, "jobs/enquiry.html", context)
     if not form.is_valid():
         return refuse(request, "jobs/enquiry.html", context)
-    return redirect("jobs:card", actions.take_enquiry(acting(request), **form.enquiry()).pk)
+    taken = actions.take_enquiry(acting(request), **form.enquiry())
+    if taken.stop_signs:
+        messages.warning(request, "Tell the caller now: do not drive it, do not start it.")
+    if doubt := form.doubt():
+        messages.warning(request, f"Vehicle number {taken.vehicle.vin} is saved. {doubt}")
+    return redirect("jobs:card", taken.pk)
 
 
 def _known_customer(request: HttpRequest) -> Party | None:

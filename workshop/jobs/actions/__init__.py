@@ -2,7 +2,7 @@
 
 from workshop.jobs.actions.common import Refused
 from workshop.jobs.actions.complaints import TOLD, add_complaint, complete_complaint, set_outcome
-from workshop.jobs.actions.intake import ADVICE, add_note, set_advice, take_enquiry
+from workshop.jobs.actions.intake import ADVICE, STOP_SIGNS, Asked, add_note, set_advice, take_enquiry
 from workshop.jobs.actions.lines import PartIn, add_line, add_step, change_line, write_answers, write_line
 from workshop.jobs.actions.mend import cancel_card, change_complaint, lock_both, reason_of, strike_line, write_again
 from workshop.jobs.actions.merge import merge_parties, merge_vehicles
@@ -32,7 +32,9 @@ EVENTS = {
 __all__ = [
     "ADVICE",
     "EVENTS",
+    "STOP_SIGNS",
     "TOLD",
+    "Asked",
     "PartIn",
     "Refused",
     "add_complaint",

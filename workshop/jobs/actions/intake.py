@@ -1,7 +1,10 @@
 """A card begins; what is said about it."""
 
 import uuid as uuids
-from datetime import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -19,6 +22,35 @@ from workshop.vehicles.actions import write_vehicle
 from workshop.vehicles.models import Vehicle
 
 ADVICE = {"do_not": "do not drive", "gently": "drive gently", "safe": "may be driven"}
+# What stops a vehicle until it was looked at: trade judgement, from memory, no published source.
+STOP_SIGNS = {"oil": "oil pressure", "brakes": "brakes", "fuel_leak": "fuel leak", "runaway": "engine runs away"}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked beside the complaint. `limit_gross` is what may be spent without asking, with tax; `stop_signs` are names of
+    STOP_SIGNS; `recalls_on` is the day on which recalls were looked up in `recalls_source`."""
+
+    aim: str = ""
+    used_for: str = ""
+    limit_gross: Decimal | None = None
+    stop_signs: Sequence[str] = ()
+    recalls_on: date | None = None
+    recalls_source: str = ""
+
+    def columns(self) -> dict[str, Any]:
+        """As the card keeps it. A stop sign says: do not drive. Refused for a sign there is not, and for recalls without a source."""
+        if strange := set(self.stop_signs) - STOP_SIGNS.keys():
+            raise Refused(f"{sorted(strange)[0]} is no stop sign. Choose from the list.")
+        if self.recalls_on and not self.recalls_source.strip():
+            raise Refused("Recalls were looked up where? Name the source.")
+        signs = [name for name in STOP_SIGNS if name in self.stop_signs]
+        told = f"Told by the caller: {', '.join(STOP_SIGNS[name] for name in signs)}. It stands until it was looked at."
+        advice = {"drive_advice": "do_not", "drive_words": told} if signs else {}
+        return {**vars(self), "aim": self.aim.strip(), "used_for": self.used_for.strip(), "stop_signs": ",".join(signs), **advice}
+
+
+NOTHING_ASKED = Asked()
 
 
 @transaction.atomic
@@ -29,6 +61,7 @@ def take_enquiry(
     vehicle: dict[str, Any] | Vehicle,
     words: str,
     told: dict[str, str] | None = None,
+    asked: Asked = NOTHING_ASKED,
     place: str = "",
     due_at: datetime | None = None,
     moves: str = "",
@@ -40,7 +73,7 @@ def take_enquiry(
     """A new card with its number, words and who calls, owns, pays and says yes. The same uid gives the card that is there.
 
     New people and vehicles come as keywords of write_party, write_vehicle, write_contact; an approver may bring `limit_gross`.
-    `told` is what was asked about the words, by the names of complaints.TOLD."""
+    `told` is what was asked about them, by the names of complaints.TOLD. A stop sign in `asked` says: do not drive."""
     if uid and (there := Card.objects.filter(uid=uid).first()):
         return there
     owner = write_party(**customer) if isinstance(customer, dict) else customer
@@ -51,6 +84,7 @@ def take_enquiry(
         place=place.strip(),
         due_at=due_at,
         moves=moves,
+        **asked.columns(),
         opened_at=clock.now(),
     )
     called = _person(owner, caller)
@@ -58,8 +92,12 @@ def take_enquiry(
     _stand(card, owner, called, payer, _approver(payer, approver))
     card.number = next_number("card", clock.today())
     card.save(update_fields=["number"])
-    tell("jobs.enquiry_taken", actor, card, caller=str(called or owner), words=words.strip()[:200])
+    tell("jobs.enquiry_taken", actor, card, caller=str(called or owner), words=f"{words.strip()[:200]}{_stop(card)}")
     return card
+
+
+def _stop(card: Card) -> str:
+    return f" Do not drive. {card.drive_words}" if card.stop_signs else ""
 
 
 def _person(party: Party, person: dict[str, Any] | Contact | None) -> Contact | None:
