@@ -7,6 +7,7 @@ from workshop.jobs import views
 app_name = "jobs"
 urlpatterns = [
     path("new/", views.enquiry, name="enquiry"),
+    path("new/known/", views.known, name="known"),
     path("card/<int:pk>/", views.card, name="card"),
     path("card/<int:pk>/complaint/", views.complaint_new, name="complaint_new"),
     path("complaint/<uuid:uid>/outcome/", views.outcome, name="outcome"),

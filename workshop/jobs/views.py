@@ -53,12 +53,14 @@ def found_line(uid: uuids.UUID) -> Line:
 @get_or_post
 @for_roles(*READERS)
 def enquiry(request: HttpRequest) -> HttpResponse:
-    """A new card: who calls, which vehicle, what is wrong, where and when. `?customer=` takes a known one, `?q=` looks for one."""
+    """A new card: who calls, which vehicle, what is wrong, where and when. `?customer=` takes a known one and `&vehicle=` one of theirs,
+    `?q=` looks for one."""
     party = _known_customer(request)
-    known = list(vehicles.of_owner(party)) if party else []
-    form = EnquiryForm(
-        request.POST or None, known=party, vehicles=known, initial={"moves": "", "vehicle": str(known[0].pk) if known else ""}
-    )
+    owned = list(vehicles.of_owner(party)) if party else []
+    mine = [str(vehicle.pk) for vehicle in owned] or [""]
+    chosen = request.GET.get("vehicle", "")
+    initial = {"moves": "", "vehicle": chosen if chosen in mine else mine[0]}
+    form = EnquiryForm(request.POST or None, known=party, vehicles=owned, initial=initial)
     wanted = request.GET.get("q", "")[:60].strip()
     context = {"form": form, "customer": party, "wanted": wanted, "matching": customers.matching(wanted) if wanted else []}
     if request.method != "POST":
@@ -71,6 +73,14 @@ def enquiry(request: HttpRequest) -> HttpResponse:
     if doubt := form.doubt():
         messages.warning(request, f"Vehicle number {taken.vehicle.vin} is saved. {doubt}")
     return redirect("jobs:card", taken.pk)
+
+
+@require_safe
+@for_roles(*READERS)
+def known(request: HttpRequest) -> HttpResponse:
+    """Customers and vehicles on file that begin with what is being typed: a piece of the enquiry."""
+    name, phone, plate = (request.GET.get(box, "")[:60].replace("\x00", "").strip() for box in ("name", "phone", "plate"))
+    return render(request, "jobs/known.html", {"parties": customers.known(name, phone), "vehicles": vehicles.known(plate)})
 
 
 def _known_customer(request: HttpRequest) -> Party | None:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.db.models import OuterRef, QuerySet, Subquery
 
 from workshop.customers.models import Party
+from workshop.customers.queries import LEAST_TYPED, beginning
 from workshop.vehicles.models import Meter, Owner, Reading, Vehicle
 
 
@@ -23,6 +24,16 @@ def last_value(unit: str, vehicle: str = "vehicle") -> Subquery:
 def by_plate(plate: str) -> QuerySet[Vehicle]:
     """Vehicles that carry this plate."""
     return Vehicle.objects.filter(plate=plate.strip().upper(), merged_into=None)
+
+
+def known(plate: str, most: int = 5) -> QuerySet[Vehicle]:
+    """Vehicles whose plate begins so and that have an owner (`last_owner`), by the index; none for less than three characters."""
+    typed = plate.strip().upper()
+    last = Owner.objects.filter(vehicle=OuterRef("pk"), party__merged_into=None).order_by("-from_on", "-pk").values("party")[:1]
+    if len(typed) < LEAST_TYPED:
+        return Vehicle.objects.none()
+    fits = Vehicle.objects.filter(beginning("plate", typed), merged_into=None).annotate(last_owner=Subquery(last))
+    return fits.exclude(last_owner=None).order_by("plate")[:most]
 
 
 def of_owner(party: Party) -> QuerySet[Vehicle]:
