@@ -9,14 +9,16 @@ from django.db import transaction
 
 from workshop import clock
 from workshop.history.actions import Actor, record
-from workshop.inspections.models import Cause, Finding, FindingLine, FindingPhoto, SiteCheck
+from workshop.inspections.models import Cause, Finding, FindingLine, FindingPhoto, Intake, IntakePhoto, SiteCheck
 from workshop.jobs.actions import Refused, lock_both, reason_of, write_again, write_hold, write_line, write_release
 from workshop.jobs.models import Card, Hold, Line
 from workshop.photos.actions import take
 from workshop.photos.models import Photo
+from workshop.vehicles.actions import write_reading
 
 EVENTS = {
     "inspections.site_checked": "looked at the place: {verdict}{why}",
+    "inspections.taken_in": "took the vehicle in: {told}",
     "inspections.found": "found at {place}: {words} ({condition})",
     "inspections.cause_linked": "said that {cause} is the {confidence} cause of {effect}",
     "inspections.line_made": "made line {number} of the finding {finding}",
@@ -26,6 +28,18 @@ EVENTS = {
 }
 CONFIDENCE = ("sure", "likely", "possible")
 ROOM = "inspections"
+INTAKE = {
+    "fuel": "fuel",
+    "lamps": "lamps",
+    "damage": "damage",
+    "belongings": "belongings",
+    "keys": "keys",
+    "fitted_by_others": "fitted by others",
+    "begun_state": "begun by somebody else",
+    "begun_parts": "parts handed in",
+    "begun_missing": "missing",
+    "acknowledged_by": "acknowledged by",
+}
 
 
 @transaction.atomic
@@ -79,10 +93,46 @@ def _locked(card: Card) -> None:
     Card.objects.select_for_update().get(pk=card.pk)
 
 
-def _on[T: (SiteCheck, Finding)](there: T, card: Card) -> T:
+def _on[T: (SiteCheck, Finding, Intake)](there: T, card: Card) -> T:
     if there.card_id != card.pk:
         raise Refused("This was saved before, on another card. Make it anew here.")
     return there
+
+
+@transaction.atomic
+def take_intake(
+    actor: Actor,
+    card: Card,
+    words: dict[str, str],
+    *,
+    km: Decimal | None = None,
+    hours: Decimal | None = None,
+    meter_photo: Photo | None = None,
+    photos: Sequence[Photo] = (),
+    uid: uuids.UUID | None = None,
+) -> Intake:
+    """How the vehicle came; `words` by the names of INTAKE. What the meters show is kept with it, a lower figure is held until
+    somebody says why. The same uid gives the intake that is there. Refused when nothing is written, and for a card that is over."""
+    _locked(card)
+    if uid and (there := Intake.objects.filter(uid=uid).first()):
+        return _on(there, card)
+    now = Card.objects.select_related("vehicle").get(pk=card.pk)
+    if now.state in {Card.State.CLOSED, Card.State.CANCELLED}:
+        raise Refused(f"Card {now} is {now.get_state_display()}. Take a new enquiry for new work.")
+    clean = {name: words.get(name, "").strip() for name in INTAKE}
+    if km is None and hours is None and not photos and not any(clean.values()):
+        raise Refused("Nothing written. Fill in what you looked at.")
+    shown = {"km": km, "h": hours}
+    read = {unit: write_reading(now.vehicle, unit, value, photo=meter_photo) for unit, value in shown.items() if value is not None}
+    intake = Intake.objects.create(
+        uid=uid or uuids.uuid4(), card=now, km=read.get("km"), hours=read.get("h"), by=actor.name, at=clock.now(), **clean
+    )
+    IntakePhoto.objects.bulk_create(IntakePhoto(intake=intake, photo=photo) for photo in photos)
+    told = [f"{one.value:,f} {unit}{', held' if one.held_reason else ''}" for unit, one in read.items()]
+    told += [f"{INTAKE[name]}: {what}" for name, what in clean.items() if what]
+    told += [f"{len(photos)} photos"] if photos else []
+    record("inspections.taken_in", actor, card_id=now.pk, vehicle_id=now.vehicle_id, payload={"told": "; ".join(told)})
+    return intake
 
 
 @transaction.atomic

@@ -6,6 +6,7 @@ from django.db import models
 
 from workshop.jobs.models import Card, Line
 from workshop.photos.models import Photo
+from workshop.vehicles.models import Reading
 
 
 class SiteCheck(models.Model):
@@ -29,6 +30,40 @@ class SiteCheck(models.Model):
 
     def __str__(self) -> str:
         return self.get_verdict_display()
+
+
+class Intake(models.Model):
+    """How the vehicle came: what its meters showed, what was on it and in it, and what somebody else had begun."""
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="intakes")
+    km = models.ForeignKey(Reading, on_delete=models.PROTECT, null=True, related_name="+")
+    hours = models.ForeignKey(Reading, on_delete=models.PROTECT, null=True, related_name="+")
+    fuel = models.CharField(max_length=60, blank=True)
+    lamps = models.CharField(max_length=120, blank=True)
+    damage = models.CharField(max_length=500, blank=True)
+    belongings = models.CharField(max_length=200, blank=True)
+    keys = models.CharField(max_length=120, blank=True)
+    fitted_by_others = models.CharField(max_length=200, blank=True)
+    begun_state = models.CharField(max_length=500, blank=True)  # a half-finished job taken over
+    begun_parts = models.CharField(max_length=500, blank=True)
+    begun_missing = models.CharField(max_length=500, blank=True)
+    acknowledged_by = models.CharField(max_length=120, blank=True)
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.card} taken in"
+
+
+class IntakePhoto(models.Model):
+    """A photo of how the vehicle came."""
+
+    intake = models.ForeignKey(Intake, on_delete=models.PROTECT, related_name="photos")
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT)
+
+    def __str__(self) -> str:
+        return str(self.photo)
 
 
 class Finding(models.Model):

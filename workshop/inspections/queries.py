@@ -8,7 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
 
-from workshop.inspections.models import Cause, Finding, FindingPhoto, SiteCheck
+from workshop.inspections.models import Cause, Finding, FindingPhoto, Intake, SiteCheck
 from workshop.jobs.models import Card
 from workshop.photos.models import Photo
 
@@ -36,6 +36,11 @@ def others(finding: Finding) -> QuerySet[Finding]:
 def last_site_check(card: Card) -> SiteCheck | None:
     """The newest look at the place, or None."""
     return SiteCheck.objects.filter(card=card).order_by("-at", "-pk").first()
+
+
+def last_intake(card: Card) -> Intake | None:
+    """The newest intake with its readings, or None. One query."""
+    return Intake.objects.filter(card=card).select_related("km", "hours").order_by("-at", "-pk").first()
 
 
 def photos(uids: list[str]) -> list[Photo]:

@@ -7,6 +7,7 @@ from workshop.inspections import views
 app_name = "inspections"
 urlpatterns = [
     path("card/<int:pk>/site/", views.site_check, name="site_check"),
+    path("card/<int:pk>/intake/", views.intake, name="intake"),
     path("card/<int:pk>/finding/", views.finding_new, name="finding_new"),
     path("finding/<uuid:uid>/", views.finding, name="finding"),
     path("finding/<uuid:uid>/cause/", views.link, name="link"),

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from workshop.history.actions import Actor
 from workshop.inspections import actions, queries
-from workshop.inspections.forms import MOST_PHOTOS, CauseForm, FindingForm, SiteCheckForm
+from workshop.inspections.forms import MOST_PHOTOS, CauseForm, FindingForm, IntakeForm, SiteCheckForm
 from workshop.inspections.models import Finding
 from workshop.jobs import queries as jobs
 from workshop.jobs.actions import Refused
@@ -64,6 +64,46 @@ def site_check(request: HttpRequest, pk: int) -> HttpResponse:
         return refuse(request, "inspections/site_check.html", context)
     messages.success(request, f"Written down: {check.get_verdict_display()}.")
     return redirect("jobs:card", card.pk)
+
+
+@get_or_post
+@for_roles(*READERS)
+def intake(request: HttpRequest, pk: int) -> HttpResponse:
+    """How the vehicle came. What was written last stands in the boxes; pictures that were taken stay when a box is refused."""
+    card = found_card(pk)
+    last = queries.last_intake(card)
+    form = IntakeForm(request.POST or None, initial={name: getattr(last, name) for name in actions.INTAKE} if last else {})
+    context: dict[str, Any] = {"form": form, "card": card, "last": last}
+    if request.method != "POST":
+        return render(request, "inspections/intake.html", context)
+    context["kept"], context["photo_errors"] = _pictures(request)
+    context["kept_meter"], wrong = _meter_picture(request)
+    context["photo_errors"] += wrong
+    if not form.is_valid() or context["photo_errors"]:
+        return refuse(request, "inspections/intake.html", context)
+    try:
+        pictures = {"photos": context["kept"], "meter_photo": context["kept_meter"]}
+        taken = actions.take_intake(acting(request), card, **form.intake(), **pictures)
+    except Refused as refused:
+        form.add_error(None, str(refused))
+        return refuse(request, "inspections/intake.html", context)
+    for reading in (taken.km, taken.hours):
+        if reading and reading.held_reason:
+            messages.warning(request, f"{reading} is held. {reading.held_reason} Say why in the vehicle book.")
+    messages.success(request, "Written down how it came.")
+    return redirect("jobs:card", card.pk)
+
+
+def _meter_picture(request: HttpRequest) -> tuple[Photo | None, list[str]]:
+    """The picture of the meter, sent now or kept from before, and the sentence when it was not taken."""
+    kept = queries.photos([uid for uid in request.POST.getlist("kept_meter") if _is_uid(uid)][:1])
+    file = request.FILES.get("meter")
+    if file is None:
+        return (kept[0] if kept else None), []
+    try:
+        return photos.take(file.read()), []
+    except photos.Refused as refused:
+        return None, [f"{str(file.name)[:60]}: {refused.sentence}"]
 
 
 @get_or_post

@@ -54,11 +54,24 @@ def read_meter(
     `reason` for a lower one: "changed" (with a photo: a new meter begins, and what both ran is added up) or "misread" (the higher
     figures before are held in its stead). Changed without a photo is held too, never refused. ValueError below zero.
     """
-    if value < 0:
-        raise ValueError(f"{value} {unit} is below zero. A meter counts from zero: read it again.")
     Vehicle.objects.select_for_update().get(pk=vehicle.pk)
     if uid and (there := queries.reading(uid)):
         return there
+    reading = write_reading(vehicle, unit, value, photo=photo, reason=reason, uid=uid)
+    told = f", held: {reading.held_reason}" if reading.held_reason else f": {reading.reason}" if reading.reason else ""
+    payload = {"value": f"{Decimal(value):,f}", "unit": unit, "held": told, "reading": str(reading.uid)}
+    record("vehicles.read", actor, card_id=card_id, vehicle_id=vehicle.pk, payload=payload)
+    return reading
+
+
+@transaction.atomic
+def write_reading(
+    vehicle: Vehicle, unit: str, value: Decimal | int, *, photo: Photo | None = None, reason: str = "", uid: uuids.UUID | None = None
+) -> Reading:
+    """What the meter shows, kept and held as read_meter says. Records nothing: a higher verb does. ValueError below zero."""
+    if value < 0:
+        raise ValueError(f"{value} {unit} is below zero. A meter counts from zero: read it again.")
+    Vehicle.objects.select_for_update().get(pk=vehicle.pk)
     meter = queries.meter_now(vehicle, Meter.Unit(unit)) or Meter.objects.create(vehicle=vehicle, unit=Meter.Unit(unit))
     before = queries.last_reading(meter)
     held = f"On {before.read_at:%Y-%m-%d} it was {before.value:,.0f} {unit}." if before and value < before.value else ""
@@ -71,9 +84,6 @@ def read_meter(
     elif held and reason:
         _explain(reading, reason)
     reading.refresh_from_db()
-    told = f", held: {reading.held_reason}" if reading.held_reason else f": {reading.reason}" if reading.reason else ""
-    payload = {"value": f"{Decimal(value):,f}", "unit": unit, "held": told, "reading": str(reading.uid)}
-    record("vehicles.read", actor, card_id=card_id, vehicle_id=vehicle.pk, payload=payload)
     return reading
 
 

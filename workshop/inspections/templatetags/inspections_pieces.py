@@ -5,7 +5,7 @@ from decimal import Decimal
 from django import template
 
 from workshop.inspections import queries
-from workshop.inspections.models import Finding, SiteCheck
+from workshop.inspections.models import Finding, Intake, SiteCheck
 from workshop.jobs.models import Card
 from workshop.pages.templatetags.pages_format import quantity
 
@@ -22,6 +22,12 @@ def findings_of(card: Card) -> list[Finding]:
 def site_of(card: Card) -> SiteCheck | None:
     """The newest look at the place. One query."""
     return queries.last_site_check(card)
+
+
+@register.simple_tag
+def intake_of(card: Card) -> Intake | None:
+    """The newest intake. One query."""
+    return queries.last_intake(card)
 
 
 @register.filter
