@@ -1,10 +1,14 @@
 """A question about a line (quotes:ask) and its reply (quotes:reply)."""
 
+import uuid
+
 import pytest
 from django.urls import reverse
 
+from tests.quotes.conftest import ADA
 from tests.quotes.test_go_ahead import page_of, path_of, words_of
 from workshop.history.models import Event
+from workshop.quotes import actions
 from workshop.quotes.models import Question, Version
 
 pytestmark = pytest.mark.django_db
@@ -46,3 +50,28 @@ def test_the_reply_stands_under_the_question(client, as_mechanic, version):
     assert response.status_code == 302
     assert "Not beyond the first frost." in words_of(client.get(path_of(version)))
     assert Event.objects.filter(kind="quote.replied").count() == 1
+
+
+def test_a_question_that_an_order_followed_is_still_answered(client, as_mechanic, as_office, version, card):
+    client.post(path_of(version, "ask"), ASKED)
+    answers = {1: "accept", 2: "not-now"}
+    actions.answer(version, answers=answers, name="Osgood", standing="owner", request_uid=uuid.uuid4(), actor=ADA)
+    desk = words_of(as_office.get("/"))
+    assert "26-0118" in desk.split("Questions")[1]
+    assert "Osgood Plumtree" in desk.split("Questions")[1]
+    question = Question.objects.get()
+    assert reverse("quotes:reply", args=[question.uid]) in as_mechanic.get(reverse("quotes:quote", args=[card.pk])).content.decode()
+    receipt = words_of(client.get(path_of(version, "receipt")))
+    assert "Can it wait until spring?" in receipt
+    assert "We will answer here." in receipt
+    as_mechanic.post(reverse("quotes:reply", args=[question.uid]), {"text": "Not beyond the first frost."})
+    assert "Not beyond the first frost." in words_of(client.get(path_of(version, "receipt")))
+
+
+def test_a_question_about_a_replaced_version_stands_on_the_newer_page_of_the_same_person(client, as_mechanic, version, card):
+    client.post(path_of(version, "ask"), ASKED)
+    newer = actions.send_version(ADA, card, for_whom="Osgood Plumtree", numbers=[1, 2])
+    as_mechanic.post(reverse("quotes:reply", args=[Question.objects.get().uid]), {"text": "Not beyond the first frost."})
+    assert "Not beyond the first frost." in words_of(client.get(path_of(newer)))
+    other = actions.send_version(ADA, card, for_whom="Somebody else", numbers=[1, 2])
+    assert "first frost" not in words_of(client.get(path_of(other)))

@@ -122,7 +122,7 @@ def drawn(
     context = shown(link, version, token, form.answers, form=form, refused=refused, **more)
     if request.headers.get("HX-Request") and not refused:
         return render(request, "quotes/_choice.html", {**context, "piece": True})
-    context["questions"] = queries.questions(version)
+    context["questions"] = queries.heard(version, link)
     return render(request, "quotes/go_ahead.html", context, status=UNFIT if refused else 200)
 
 
@@ -215,7 +215,7 @@ def receipt(request: HttpRequest, link: Link, version: Version, token: str) -> H
     given = version.go_ahead
     answers = dict(given.answers.values_list("version_line__line__number", "answer"))
     said = {number: queries.ACCEPT if answer == "accepted" else queries.NOT_NOW for number, answer in answers.items()}
-    return render(request, "quotes/receipt.html", shown(link, version, token, said, given=given))
+    return render(request, "quotes/receipt.html", shown(link, version, token, said, given=given, questions=queries.heard(version, link)))
 
 
 @public_headers

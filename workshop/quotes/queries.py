@@ -259,6 +259,20 @@ def questions(version: Version) -> list[Question]:
     return list(Question.objects.filter(version_line__version=version).select_related("version_line__line").order_by("asked_at", "pk"))
 
 
+def unanswered(card: Card) -> list[Question]:
+    """What still waits for our reply on a card, whatever became of the version it was asked about. One query."""
+    asked_about = Question.objects.filter(version_line__version__card=card, reply="")
+    return list(asked_about.select_related("version_line__line", "version_line__version").order_by("asked_at", "pk"))
+
+
+def heard(version: Version, link: Link) -> list[Question]:
+    """What this person asked about a version and about those before it, with our replies. One query."""
+    theirs = Link.objects.filter(purpose="quote", for_whom=link.for_whom).values("subject_uid")
+    same = Question.objects.filter(version_line__version__card=version.card_id, version_line__version__payer=version.payer_id)
+    before = same.filter(version_line__version__uid__in=theirs, version_line__version__no__lte=version.no)
+    return list(before.select_related("version_line__line").order_by("asked_at", "pk"))
+
+
 def photos(page: Body) -> dict[str, dict[str, Any]]:
     """Photo uid to what the version pinned of it. Only these are shown through its link."""
     lines = [*page["committed"]["lines"], *page["offered"]]

@@ -89,10 +89,16 @@ def drawn(request: HttpRequest, card: Card, *, status: int = 200, **more: Any) -
     form = more.pop("form", None) or send_form(card, request.GET)
     opened = queries.open_version(card)
     context = {"card": card, "form": form, "versions": sent_versions(card), **preview(card, form), **more}
+    context["questions"] = [*queries.unanswered(card), *answered_questions(opened)]
     if opened:
-        context |= passed_on(card, opened) | {"questions": queries.questions(opened)}
+        context |= passed_on(card, opened)
         context.setdefault("phoned", PhonedForm(queries.body(opened), initial=phoned_start(card)))
     return render(request, "quotes/quote.html", context, status=status)
+
+
+def answered_questions(opened: Version | None) -> list[Question]:
+    """What was asked about the open version and has our reply."""
+    return [question for question in queries.questions(opened) if question.reply] if opened else []
 
 
 def sent_versions(card: Card) -> list[Version]:
@@ -221,5 +227,7 @@ def reply(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         actions.reply(acting(request), question, request.POST.get("text", ""))
     except actions.Refused as refusal:
         return drawn(request, card, status=422, replying=question.uid, no_reply=str(refusal))
-    messages.success(request, "The answer stands on the customer’s page.")
+    version = question.version_line.version
+    shown = version.state in {Version.State.OPEN, Version.State.ANSWERED} or queries.newer(version) is not None
+    messages.success(request, "The answer stands on the customer’s page." if shown else "The answer is kept, but the page is closed: call.")
     return redirect("quotes:quote", pk=card.pk)

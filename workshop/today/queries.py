@@ -51,4 +51,5 @@ def _versions() -> QuerySet[Version]:
 
 
 def _questions() -> QuerySet[Question]:
-    return Question.objects.filter(reply="").select_related("version_line__line", "version_line__version__card").order_by("asked_at")
+    waiting = Question.objects.filter(reply="").select_related("version_line__line", "version_line__version__card__vehicle")
+    return waiting.select_related("version_line__version__payer").order_by("asked_at")
