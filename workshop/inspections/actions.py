@@ -128,9 +128,9 @@ def take_intake(
         uid=uid or uuids.uuid4(), card=now, km=read.get("km"), hours=read.get("h"), by=actor.name, at=clock.now(), **clean
     )
     IntakePhoto.objects.bulk_create(IntakePhoto(intake=intake, photo=photo) for photo in photos)
-    told = [f"{one.value:,f} {unit}{', held' if one.held_reason else ''}" for unit, one in read.items()]
+    told = [f"{f'{one.value:,.1f}'.removesuffix('.0')} {unit}{', held' if one.held_reason else ''}" for unit, one in read.items()]
     told += [f"{INTAKE[name]}: {what}" for name, what in clean.items() if what]
-    told += [f"{len(photos)} photos"] if photos else []
+    told += [f"{len(photos)} photo{'s' if len(photos) > 1 else ''}"] if photos else []
     record("inspections.taken_in", actor, card_id=now.pk, vehicle_id=now.vehicle_id, payload={"told": "; ".join(told)})
     return intake
 

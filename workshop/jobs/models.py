@@ -77,6 +77,21 @@ class Complaint(models.Model):
     def __str__(self) -> str:
         return self.words[:60]
 
+    @property
+    def told(self) -> str:
+        """What was told about it, on one line; empty when nothing was asked."""
+        told = {
+            "noticed by ": self.noticed_by,
+            "since ": self.since,
+            "": self.get_heat_display(),
+            "load: ": self.load,
+            "smoke: ": self.get_smoke_display(),
+            "lamps: ": self.lamps,
+            "last work: ": self.last_work,
+            "tried without success: ": self.tried,
+        }
+        return " · ".join(f"{name}{what}" for name, what in told.items() if what)
+
 
 class Role(models.Model):
     """Who stands where on a card: caller, owner, payer, approver."""
