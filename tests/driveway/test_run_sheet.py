@@ -194,7 +194,7 @@ def history(cards):
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="counts the instructions of SQLite's machine")
+@pytest.mark.sqlite_only  # counts the instructions of SQLite's machine
 def test_a_hundred_thousand_cards_are_no_more_work_than_a_thousand():
     """Issue's measure: at most 1.05 times the instructions. 20,000 here, for time; the numbers of 100,000 are in the commit."""
     for hour in range(5):
@@ -212,7 +212,7 @@ def test_a_hundred_thousand_cards_are_no_more_work_than_a_thousand():
     assert work() <= few * 1.05
 
 
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="reads SQLite's plan")
+@pytest.mark.sqlite_only  # reads SQLite's plan
 def test_no_large_table_is_read_from_end_to_end():
     plan(dairy())
     history(300)

@@ -49,8 +49,9 @@ def address(name: str, pattern: URLPattern, stock: Stock) -> str:
     package = name.split(":", maxsplit=1)[0]
     uids = {"inspections": stock.finding.uid, "jobs": stock.line.uid, "invoices": stock.document.uid, "photos": stock.photo.uid}
     uids["quotes"] = stock.photo.uid if name == "quotes:picture" else stock.version.uid
-    pks = {"worksheets": stock.joint_pk} if "joint/<int" in str(pattern.pattern) else {}
-    values = {"pk": pks.get(package, stock.card.pk), "uid": uids.get(package), "token": stock.token, "size": "small"}
+    whose = {"joint/<": stock.joint_pk, "vehicles/<": stock.card.vehicle_id, "customers/<": stock.document.payer_id}
+    pk = next((pk for route, pk in whose.items() if route in str(pattern.pattern)), stock.card.pk)
+    values = {"pk": pk, "uid": uids.get(package), "token": stock.token, "size": "small"}
     return reverse(name, kwargs={key: values.get(key) for key in pattern.pattern.converters})
 
 
