@@ -1,6 +1,7 @@
 """Read findings and site checks."""
 
 import json
+import re
 import uuid as uuids
 from functools import cache
 from typing import Any
@@ -59,6 +60,21 @@ def listed(name: str) -> list[dict[str, Any]]:
 def cautions(*topics: str) -> list[dict[str, Any]]:
     """The cautions on these topics, in the order of the file."""
     return [row for row in listed("cautions") if row["topic"] in topics]
+
+
+WORDS = ("danger", "warning", "caution", "notice")  # the highest first, ANSI Z535.4-2007, 4.14
+
+
+def cautions_met(*texts: str) -> list[dict[str, Any]]:
+    """The cautions whose system these words name, the highest signal word first. It only reminds: words it does not know meet nothing."""
+    said = " ".join(texts)
+    met = [row for row in listed("cautions") if any(re.search(rf"\b{re.escape(begin)}", said, re.I) for begin in row["meets"])]
+    return sorted(met, key=lambda row: WORDS.index(row["word"]))
+
+
+def highest_word(rows: list[dict[str, Any]]) -> str:
+    """The one signal word of several cautions in one box: the highest wins (ANSI Z535.4). Empty when there are none."""
+    return min((row["word"] for row in rows), key=WORDS.index, default="")
 
 
 def shown_photo(pk: int) -> FindingPhoto | None:

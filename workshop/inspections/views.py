@@ -52,7 +52,9 @@ def site_check(request: HttpRequest, pk: int) -> HttpResponse:
     """May we work here?"""
     card = found_card(pk)
     form = SiteCheckForm(request.POST or None)
-    context = {"form": form, "card": card, "cautions": queries.cautions("jacking", "traffic"), "last": queries.last_site_check(card)}
+    here = queries.cautions("jacking", "traffic")
+    more = [row for row in queries.listed("cautions") if row not in here]
+    context = {"form": form, "card": card, "cautions": here, "more": more, "last": queries.last_site_check(card)}
     if request.method != "POST":
         return render(request, "inspections/site_check.html", context)
     if not form.is_valid():

@@ -1,6 +1,7 @@
 """What lower sheets show of findings and site checks."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import template
 
@@ -16,6 +17,13 @@ register = template.Library()
 def findings_of(card: Card) -> list[Finding]:
     """The card's findings. One query."""
     return list(queries.of_card(card))
+
+
+@register.inclusion_tag("inspections/_cautions.html")
+def cautions_met(*texts: str) -> dict[str, Any]:
+    """One box with the usual cautions of the systems that these words name; nothing when they name none. No query."""
+    rows = queries.cautions_met(*texts)
+    return {"rows": rows, "word": queries.highest_word(rows)}
 
 
 @register.simple_tag
