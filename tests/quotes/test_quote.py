@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from tests.quotes.conftest import ADA
+from tests.quotes.conftest import ADA, put_line
 from tests.quotes.test_go_ahead import page_of, words_of
 from workshop.history.models import Event
 from workshop.letters.models import Letter
@@ -145,3 +145,47 @@ def test_a_new_version_says_what_it_replaces(as_mechanic, version):
     assert re.search(r"Sending replaces version 1\.", words_of(as_mechanic.get(at(version.card))))
     actions.send_version(ADA, version.card, for_whom="Osgood", numbers=[3])
     assert "replaced" in words_of(as_mechanic.get(at(version.card)))
+
+
+def test_a_line_at_nothing_is_said_and_not_sent(as_mechanic, card):
+    put_line(card, 5, "wanted", "Heater hose", 0, "")
+    words = words_of(as_mechanic.get(at(card)))
+    assert "5 Heater hose · No price yet · No plain words for the customer" in words
+    assert words.count("No price yet") == 2
+    response = sent(as_mechanic, card, numbers=["1", "5"])
+    assert response.status_code == 422
+    assert "No price yet on line 5. Write its minutes or parts, or fix it at 0.00 with the reason." in words_of(response)
+    assert not card.versions.exists()
+    card.lines.filter(number=5).update(fixed_amount=0, fixed_reason="goodwill")
+    assert sent(as_mechanic, card, numbers=["1", "5"]).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("place", "condition", "asked"),
+    [("Engine, front", "act", False), ("Engine, front", "stop", True), ("Brakes, wheels", "act", True), ("Brakes, wheels", "watch", False)],
+)
+def test_a_stop_without_a_word_on_driving_is_said_before_sending(as_mechanic, card, finding, place, condition, asked):
+    type(finding).objects.filter(pk=finding.pk).update(place=place, condition=condition)
+    said = "Say whether it may be driven"
+    assert said not in words_of(as_mechanic.get(at(card)))
+    type(card).objects.filter(pk=card.pk).update(drive_advice="", drive_words="")
+    page = as_mechanic.get(at(card))
+    assert (said in words_of(page)) is asked
+    assert (f"{reverse('jobs:card', args=[card.pk])}#driving" in page.content.decode()) is asked
+
+
+def test_what_was_just_sent_is_not_under_the_thumb_again(as_mechanic, all_four):
+    filled = b'class="btn do full">Send version 2'
+    page = as_mechanic.get(at(all_four.card))
+    assert filled not in page.content
+    assert "Version 1 offers just this." in words_of(page)
+    all_four.card.lines.filter(number=1).update(words="Timing belt kit, with tensioner")
+    assert filled in as_mechanic.get(at(all_four.card)).content
+
+
+def test_a_day_that_has_passed_is_said_beside_its_box(as_mechanic, card):
+    response = sent(as_mechanic, card, expires_on="2020-01-01")
+    assert response.status_code == 422
+    box = page_of(response).xpath("//input[@name='expires_on']")[0]
+    assert box.get("aria-invalid") == "true"
+    assert "That day has passed. Choose a later one." in words_of(response)

@@ -32,6 +32,8 @@ class LinesForm(forms.Form):
                 error_messages={"required": SILENT, "invalid_choice": SILENT},
             )
 
+        self.order_fields([f"line{number}" for number in self.numbers])
+
     @property
     def answers(self) -> dict[int, str]:
         """What was chosen so far, whether or not the form is whole. No answer is none."""

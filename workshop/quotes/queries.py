@@ -273,6 +273,25 @@ def heard(version: Version, link: Link) -> list[Question]:
     return list(before.select_related("version_line__line").order_by("asked_at", "pk"))
 
 
+def same_but_for_times(page: Body, other: Body) -> bool:
+    """Whether two bodies offer the same to the same person: everything but their number and their moments."""
+
+    def told(body: Body) -> Body:
+        kept = {key: value for key, value in body.items() if key not in {"version", "sent_at", "expires_at", "request_uid"}}
+        return {**kept, "pricing": {key: value for key, value in body["pricing"].items() if key != "on"}}
+
+    return told(page) == told(other)
+
+
+def unsafe(found: Mapping[str, str]) -> bool:
+    """Whether a finding makes one ask if the vehicle may be driven: stop, or act on what brakes, steers or carries it."""
+    if found["condition"] == "stop":
+        return True
+    return found["condition"] == "act" and any(
+        word in found["place"].lower() for word in ("brake", "steering", "wheel", "tyre", "suspension")
+    )
+
+
 def photos(page: Body) -> dict[str, dict[str, Any]]:
     """Photo uid to what the version pinned of it. Only these are shown through its link."""
     lines = [*page["committed"]["lines"], *page["offered"]]

@@ -18,12 +18,12 @@ from workshop import clock
 from workshop.company.queries import company
 from workshop.history.actions import Actor
 from workshop.jobs import queries as jobs
-from workshop.jobs.models import Card
+from workshop.jobs.models import Card, Line
 from workshop.letters import queries as letters
 from workshop.links import queries as links
 from workshop.pages.roles import for_roles
 from workshop.quotes import actions, queries
-from workshop.quotes.actions.compose import CLOSING_HOUR, MAY_BE_OFFERED, default_expiry
+from workshop.quotes.actions.compose import CLOSING_HOUR, MAY_BE_OFFERED, default_expiry, unpriced
 from workshop.quotes.forms import PhonedForm, SendForm
 from workshop.quotes.models import Question, Version
 from workshop.staff.models import User
@@ -52,15 +52,24 @@ def found_version(uid: uuid.UUID) -> Version:
     return version
 
 
+def gaps(line: Line) -> list[str]:
+    """What a line lacks before a customer can make sense of it."""
+    missing = {"No price yet": unpriced(line), "No plain words for the customer": not line.plain_words.strip()}
+    return [words for words, lacks in missing.items() if lacks]
+
+
 def send_form(card: Card, data: QueryDict | None = None) -> SendForm:
     """The form with what was ticked and typed; untouched, with every waiting line and whoever may say yes."""
-    lines = [(line.number, f"{line.number} {line.words}") for line in card.lines.all() if line.answer in MAY_BE_OFFERED]
+    rows = card.lines.prefetch_related("parts")
+    lines = [(line.number, " · ".join([f"{line.number} {line.words}", *gaps(line)])) for line in rows if line.answer in MAY_BE_OFFERED]
     if data:
         return SendForm(lines, data)
     whom = queries.asked(card)
-    waiting = [line.number for line in card.lines.all() if line.answer in MAY_BE_OFFERED - {"not_now"}]
+    waiting = [line.number for line in rows if line.answer in MAY_BE_OFFERED - {"not_now"}]
     ends = timezone.localtime(default_expiry(company(), clock.now())).date()
     known = {"for_whom": whom.name, "email": whom.email} if whom else {}
+    if opened := queries.open_version(card):
+        known["for_whom"] = queries.body(opened)["for_whom"]
     return SendForm(lines, initial={"numbers": waiting, "expires_on": ends, **known})
 
 
@@ -72,10 +81,16 @@ def preview(card: Card, form: SendForm) -> dict[str, Any]:
         said = dict(form.cleaned_data)
     numbers = [int(number) for number in said.get("numbers") or []]
     try:
-        page = actions.compose(card, for_whom=said.get("for_whom", ""), numbers=numbers, expires_at=ends_at(said))
+        page = actions.compose(card, for_whom=said.get("for_whom", ""), numbers=numbers, expires_at=ends_at(said), draft=True)
     except actions.Refused as refusal:
         return {"no_preview": str(refusal)}
-    return {"preview": queries.sheet(page, {}), "total": page["total"]["gross"]}
+    opened = queries.open_version(card)
+    return {
+        "preview": queries.sheet(page, {}),
+        "total": page["total"]["gross"],
+        "unchanged": opened is not None and opened.expires_at > clock.now() and queries.same_but_for_times(page, queries.body(opened)),
+        "undriven": not page["drive"]["advice"] and any(queries.unsafe(found) for found in page["wrong"]["found"]),
+    }
 
 
 def ends_at(said: dict[str, Any]) -> datetime | None:
@@ -169,6 +184,10 @@ def send(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         return drawn(request, card, status=422, form=form)
     said = form.cleaned_data
+    ends = ends_at(said)
+    if ends and ends <= clock.now():
+        form.add_error("expires_on", "That day has passed. Choose a later one.")
+        return drawn(request, card, status=422, form=form)
     numbers = [int(number) for number in said["numbers"]]
     try:
         version = actions.send_version(

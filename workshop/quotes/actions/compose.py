@@ -24,16 +24,21 @@ CLOSING_HOUR = time(18, 0)
 MAY_BE_OFFERED = {Line.Answer.DRAFT, Line.Answer.OFFERED, Line.Answer.NOT_NOW, Line.Answer.EXPIRED}
 
 
-def compose(card: Card, *, for_whom: str, numbers: Collection[int] | None = None, expires_at: datetime | None = None) -> Body:
+def compose(
+    card: Card, *, for_whom: str, numbers: Collection[int] | None = None, expires_at: datetime | None = None, draft: bool = False
+) -> Body:
     """The body of the next version: all that the page shows, and all that its prices need. Changes nothing.
 
-    `numbers`: the lines to offer; None means all that wait for an answer. Raises Refused with a sentence.
+    `numbers`: the lines to offer; None means all that wait for an answer. A `draft` is only looked at: it may hold a line at 0.00.
+    Raises Refused with a sentence.
     """
     firm, moment = company.company(), clock.now()
     expires_at = expires_at or default_expiry(firm, moment)
     offered = _offered(card, numbers)
     carried, before = _carried(card)
     offered_lines = [line_as_sent(line) for line in offered]
+    if not draft:
+        _refuse_unpriced(offered)
     page: Body = {
         "form": FORM,
         "business": _business(firm),
@@ -84,6 +89,18 @@ def _offered(card: Card, numbers: Collection[int] | None) -> list[Line]:
     if not chosen:
         raise Refused("No line waits for an answer. Add a line, or tick one to offer.")
     return chosen
+
+
+def unpriced(line: Line) -> bool:
+    """Whether the line costs 0.00 by itself and nobody fixed it there with a reason."""
+    if line.fixed_amount is not None:
+        return line.fixed_amount == 0 and not line.fixed_reason
+    return not line.own_minutes and not sum((part.amount for part in line.parts.all()), ZERO)
+
+
+def _refuse_unpriced(lines: list[Line]) -> None:
+    if numbers := ", ".join(str(line.number) for line in lines if unpriced(line)):
+        raise Refused(f"No price yet on line {numbers}. Write its minutes or parts, or fix it at 0.00 with the reason.")
 
 
 def line_as_sent(line: Line) -> dict[str, Any]:
