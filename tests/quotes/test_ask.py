@@ -40,6 +40,9 @@ def test_what_is_no_question_is_refused(client, version, sent, said):
     response = client.post(path_of(version, "ask"), sent)
     assert response.status_code == 422
     assert said in words_of(response)
+    assert "Nobody is named" not in words_of(response)
+    assert "Choose Accept or Not now" not in words_of(response)
+    assert not page_of(response).xpath("//input[@name='name'][@aria-invalid]")
     assert not Question.objects.exists()
 
 

@@ -171,7 +171,13 @@ def test_an_answer_cannot_be_deleted(client, version, model):
         model.objects.all()._raw_delete("default")
 
 
-@pytest.mark.parametrize("which", ["review", "order", "ask"])
+@pytest.mark.parametrize("which", ["order", "ask"])
 def test_a_button_is_no_page(client, version, which):
     assert client.get(path_of(version, which)).status_code == 405
     assert client.post(reverse(f"quotes:{which}", args=["x" * 43]), WHOLE).status_code == 404
+
+
+def test_review_without_a_choice_leads_back_to_it(client, version):
+    response = client.get(path_of(version, "review"))
+    assert (response.status_code, response["Location"]) == (302, path_of(version))
+    assert client.get(reverse("quotes:review", args=["x" * 43])).status_code == 404

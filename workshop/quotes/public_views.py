@@ -9,8 +9,10 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.utils.crypto import constant_time_compare, salted_hmac
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -26,6 +28,12 @@ from workshop.quotes.forms import GoAheadForm, OrderForm
 from workshop.quotes.models import Version
 
 type View = Callable[..., HttpResponse]
+OTHER_PAGE = errors.Trouble(
+    403,
+    gettext_lazy("This page was too old"),
+    gettext_lazy("What you sent does not belong to the page as it stands now. Nothing was ordered."),
+    gettext_lazy("Open the link from our message again and choose anew."),
+)
 GONE, CONFLICT, UNFIT = 410, 409, 422
 
 
@@ -37,7 +45,12 @@ def found(token: str) -> tuple[Link, Version] | None:
 
 def nothing_here(request: HttpRequest) -> HttpResponse:
     """The same plain 404 for everything unknown, to the byte."""
-    return errors.answer(request, errors.NOT_FOUND, calm=False)
+    return plain(errors.NOT_FOUND)
+
+
+def plain(trouble: errors.Trouble) -> HttpResponse:
+    """A calm page for a customer: what is wrong and what to do, nothing of ours around it."""
+    return HttpResponse(render_to_string("quotes/_nothing.html", {"trouble": trouble}), status=trouble.status)
 
 
 def nonce_of(link: Link, version: Version) -> str:
@@ -58,7 +71,7 @@ def of_link(view: View) -> View:
         if behind is None:
             return nothing_here(request)
         if request.method == "POST" and not constant_time_compare(request.POST.get("nonce", ""), nonce_of(*behind)):
-            return errors.answer(request, errors.TOO_OLD, calm=False)
+            return plain(OTHER_PAGE)
         return view(request, *behind, token, **more)
 
     return csrf_exempt(looked_up)
@@ -118,21 +131,28 @@ def go_ahead(request: HttpRequest, link: Link, version: Version, token: str) -> 
 def drawn(
     request: HttpRequest, link: Link, version: Version, token: str, form: GoAheadForm, *, refused: bool = False, **more: Any
 ) -> HttpResponse:
-    """The quote page with what was chosen and typed so far; 422 with a sentence at each box when it was refused."""
+    """The quote page with what was chosen and typed so far; 422 with a sentence at each box when it was refused.
+
+    Only an order is judged box by box: adding up, or a question, leaves the other boxes in peace.
+    """
+    if not refused:
+        form.errors.clear()
     context = shown(link, version, token, form.answers, form=form, refused=refused, **more)
     if request.headers.get("HX-Request") and not refused:
         return render(request, "quotes/_choice.html", {**context, "piece": True})
     context["questions"] = queries.heard(version, link)
-    return render(request, "quotes/go_ahead.html", context, status=UNFIT if refused else 200)
+    return render(request, "quotes/go_ahead.html", context, status=UNFIT if refused or "asked" in more else 200)
 
 
 @public_headers
-@require_POST
+@require_http_methods(["GET", "HEAD", "POST"])
 @of_link
 def review(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
-    """Everything once more, before it counts. Stores nothing."""
+    """Everything once more, before it counts. Stores nothing. Opened without a choice it leads back to the choice."""
     if answer := closed(request, link, version, token):
         return answer
+    if request.method != "POST":
+        return redirect("quotes:go_ahead", token=token)
     form = GoAheadForm(queries.body(version), request.POST)
     if not form.is_valid():
         return drawn(request, link, version, token, form, refused=True)
@@ -200,8 +220,7 @@ def ask(request: HttpRequest, link: Link, version: Version, token: str) -> HttpR
     try:
         actions.ask(Actor.by_link(link.uid, link.for_whom), version, number=int(number) if number.isdecimal() else 0, text=text)
     except actions.Refused as refusal:
-        form.add_error(None, str(refusal))
-        return drawn(request, link, version, token, form, refused=True, asking=number, asked=str(refusal), typed=text)
+        return drawn(request, link, version, token, form, asking=number, asked=str(refusal), typed=text)
     return drawn(request, link, version, token, form)
 
 
