@@ -1,7 +1,10 @@
 """History: one line a verb, append-only, chained."""
 
+import datetime as dt
+
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
+from django.utils import timezone
 
 from workshop.company import actions as company
 from workshop.company.models import Company
@@ -89,3 +92,14 @@ def test_the_deed_and_its_line_stand_or_fall_together() -> None:
         with connection.cursor() as cursor:
             cursor.execute("SELECT nothing FROM nowhere")
     assert Event.objects.count() == 0
+
+
+def test_a_sentence_tells_moments_and_amounts_as_people_write_them() -> None:
+    told = {"quote": "26-0118 / 1", "for_whom": "Osgood", "offered": "1, 2", "total": "1403.98", "until": "2026-12-02T18:00:00Z"}
+    sentence = registry.tell("quote.sent", told)
+    assert "1,403.98 with tax" in sentence
+    local = timezone.localtime(dt.datetime(2026, 12, 2, 18, tzinfo=dt.UTC))
+    assert f"open until 2 Dec 2026, {local:%H:%M}" in sentence
+    assert registry.readable("words", "1403.98") == "1403.98"
+    assert registry.readable("value", "2026-12-02") == "2026-12-02"
+    assert registry.readable("total", 3) == 3

@@ -1,11 +1,16 @@
 """Every room's EVENTS in one place: the one exception to the ladder, read by name at run time."""
 
+import re
+from datetime import datetime
 from functools import cache
 from importlib import import_module
 from importlib.util import find_spec
 from string import Formatter
 
 from django.apps import apps
+from django.utils import timezone
+
+from workshop.pages.templatetags.pages_format import money
 
 
 @cache
@@ -37,6 +42,22 @@ class Gaps(dict[str, object]):
         return "–"
 
 
+MONEY = re.compile(r"(?:.*_)?(?:amount|net|tax|gross|debit|credit)|total|after")
+AMOUNT = re.compile(r"-?\d+\.\d\d")
+MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:Z|[+-]\d\d:\d\d)")
+
+
+def readable(key: str, value: object) -> object:
+    """A moment as 2 Dec 2026, 18:00 where the business is, an amount as 1,403.98; everything else as it was written down."""
+    text = str(value)
+    if MOMENT.fullmatch(text):
+        local = timezone.localtime(datetime.fromisoformat(text))
+        return f"{local.day} {local:%b %Y, %H:%M}"
+    if MONEY.fullmatch(key) and AMOUNT.fullmatch(text):
+        return money(text)
+    return value
+
+
 def tell(kind: str, payload: dict[str, object]) -> str:
     """The sentence with the payload's values in it."""
-    return Formatter().vformat(sentence_of(kind), (), Gaps(payload))
+    return Formatter().vformat(sentence_of(kind), (), Gaps({key: readable(key, value) for key, value in payload.items()}))
