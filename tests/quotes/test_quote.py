@@ -189,3 +189,13 @@ def test_a_day_that_has_passed_is_said_beside_its_box(as_mechanic, card):
     box = page_of(response).xpath("//input[@name='expires_on']")[0]
     assert box.get("aria-invalid") == "true"
     assert "That day has passed. Choose a later one." in words_of(response)
+
+
+def test_the_card_lists_a_stop_without_a_word_on_driving(as_mechanic, card, finding):
+    type(finding).objects.filter(pk=finding.pk).update(condition="stop")
+    said = "is stop: say whether it may be driven"
+    assert said not in words_of(as_mechanic.get(reverse("jobs:card", args=[card.pk])))
+    type(card).objects.filter(pk=card.pk).update(drive_advice="", drive_words="")
+    response = as_mechanic.get(reverse("jobs:card", args=[card.pk]))
+    assert said in words_of(response)
+    assert page_of(response).xpath("//*[@id='driving']")

@@ -11,8 +11,10 @@ from django.utils import timezone
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from workshop.inspections.models import Finding
+from workshop.jobs.models import Card
 from workshop.pages.templatetags import pages_format
-from workshop.quotes.queries import Access, Choice, ShownLine
+from workshop.quotes.queries import Access, Choice, ShownLine, unsafe
 
 register = template.Library()
 type Words = str | Promise
@@ -70,6 +72,14 @@ def drive(context: template.Context, advice: Mapping[str, str]) -> dict[str, Any
     """May it be driven: shape and words."""
     mark, words = DRIVE.get(advice["advice"], ("unseen", advice["advice"]))
     return pages_format.mark(context, mark, "lg", advice["words"] or str(words))
+
+
+@register.simple_tag
+def undriven(card: Card, findings: Iterable[Finding]) -> list[Finding]:
+    """The findings that make one ask whether it may be driven, while nobody has said. No query."""
+    if card.drive_advice or card.state in {Card.State.CLOSED, Card.State.CANCELLED}:
+        return []
+    return [finding for finding in findings if unsafe({"condition": finding.condition, "place": finding.place})]
 
 
 @register.filter
