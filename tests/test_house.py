@@ -171,7 +171,9 @@ def test_a_stranger_is_sent_to_the_door(name: str, db: None) -> None:
     if getattr(pattern.callback, "login_required", True):
         assert answer.status_code in {302, 401, 403, 405}, answer.status_code
     else:
-        assert name.split(":", maxsplit=1)[0] in {"quotes", "invoices", "pages", "driveway", "scheduling"}, f"{name} is open without a reason"
+        assert name.split(":", maxsplit=1)[0] in {"quotes", "invoices", "pages", "driveway", "scheduling"}, (
+            f"{name} is open without a reason"
+        )
 
 
 @pytest.mark.parametrize("name", [n for n, p in PAGES if p.pattern.converters and n not in {"quotes:picture"}])
