@@ -1,5 +1,9 @@
 """bookkeeping:batches and bookkeeping:map_accounts: look at a span, write a batch of it."""
 
+import uuid
+from datetime import date
+from decimal import Decimal
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -9,6 +13,7 @@ from tests.bookkeeping.test_write_batch import paid_invoice
 from workshop.bookkeeping import actions, queries
 from workshop.bookkeeping.models import Account, Batch
 from workshop.history.models import Event
+from workshop.ledger.actions import PostingIn, write_entry
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("company", "held_clock")]
 BOOKS = "/books/"
@@ -35,6 +40,18 @@ def test_without_days_it_shows_last_month_and_this(as_owner, mapping):
     assert 'value="2026-10-01"' in text
     assert 'value="2026-11-25"' in text
     assert "Nothing waits" in text
+
+
+def test_without_days_nothing_that_waits_is_hidden(as_owner, mapping):
+    day = date(2026, 7, 3)
+    write_entry(
+        source_kind="payment", source_uid=uuid.uuid4(), reference="26-0001", dated_on=day, tax_point_on=day, words="An old one",
+        postings=[PostingIn("bank", Decimal(10)), PostingIn("receivable", Decimal(-10))],
+    )  # fmt: skip
+    text = as_owner.get(BOOKS).content.decode()
+    assert 'value="2026-07-03"' in text
+    assert "An old one" in text
+    assert "1 waiting" in as_owner.get(BOOKS, NOVEMBER).content.decode()
 
 
 def test_the_button_writes_and_leads_to_the_batch(as_bookkeeper, mapping):

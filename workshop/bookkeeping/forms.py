@@ -35,7 +35,8 @@ class SpanForm(forms.Form):
         return typed
 
 
-def usual_span() -> dict[str, date]:
-    """From the first of last month to today: what is usually looked at."""
+def usual_span(oldest: date | None) -> dict[str, date]:
+    """From the oldest entry that waits to today: nothing that waits is hidden. When nothing waits,
+    from the first of last month."""
     today = clock.today()
-    return {"from_on": (today.replace(day=1) - timedelta(days=1)).replace(day=1), "to_on": today}
+    return {"from_on": oldest or (today.replace(day=1) - timedelta(days=1)).replace(day=1), "to_on": today}

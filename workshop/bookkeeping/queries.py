@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Count, Min, Prefetch, QuerySet
 
 from workshop.bookkeeping.models import Account, Batch
 from workshop.calc.canonical import sha256
@@ -84,6 +84,12 @@ def waiting(from_on: date, to_on: date) -> QuerySet[Entry]:
     """Entries dated in the span, both days counted, that no batch has taken; in the order in which they were written."""
     postings = Prefetch("postings", Posting.objects.order_by("position"))
     return Entry.objects.filter(dated_on__range=(from_on, to_on), batched=None).order_by("dated_on", "pk").prefetch_related(postings)
+
+
+def all_waiting() -> tuple[int, date | None]:
+    """How many entries no batch has taken, whatever their day, and the day of the oldest."""
+    told = Entry.objects.filter(batched=None).aggregate(count=Count("pk"), oldest=Min("dated_on"))
+    return told["count"], told["oldest"]
 
 
 def preview(from_on: date, to_on: date) -> Preview:

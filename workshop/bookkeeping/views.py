@@ -31,7 +31,7 @@ def batches(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         return _write(request)
     asked = {name: request.GET[name] for name in ("from_on", "to_on") if name in request.GET}
-    form = SpanForm(asked or usual_span())
+    form = SpanForm(asked or usual_span(queries.all_waiting()[1]))
     return render(request, "bookkeeping/batches.html", _sheet(form))
 
 
@@ -51,7 +51,8 @@ def _write(request: HttpRequest) -> HttpResponse:
 def _sheet(form: SpanForm) -> dict[str, Any]:
     unread = form.errors.keys() & {"from_on", "to_on"}
     seen = None if unread else queries.preview(form.cleaned_data["from_on"], form.cleaned_data["to_on"])
-    return {"form": form, "seen": seen, "batches": queries.batches(), "mapped": queries.mapped()}
+    waiting, _ = queries.all_waiting()
+    return {"form": form, "waiting": waiting, "seen": seen, "batches": queries.batches(), "mapped": queries.mapped()}
 
 
 @require_POST
