@@ -1,5 +1,8 @@
 """book:strike, a line that should not be there."""
 
+import uuid
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
@@ -105,3 +108,19 @@ def test_the_office_and_the_bookkeeper_do_not_strike(company, as_office, as_book
     line = seal_line(dairy_card(), accepted=False)
     assert as_office.post(address(line), {"reason": "A reason."}).status_code == 403
     assert as_bookkeeper.get(address(line)).status_code == 403
+
+
+def test_a_line_on_a_standing_invoice_is_not_struck(company, as_mechanic):
+    """Call-out agreed in advance may be invoiced before it is begun; struck, it could never be credited and invoiced anew."""
+    from tests.invoices import making
+    from workshop.invoices import actions as invoices
+
+    card = making.card_of()
+    made = jobs.add_line(making.ADA, card, kind="first_price", words="Call-out", fixed_amount=Decimal("100.00"))
+    making.accept(card)
+    document = invoices.issue_invoice(making.ADA, card, request_uid=uuid.uuid4())
+    answer = as_mechanic.post(reverse("book:strike", args=[made.uid]), {"reason": "A slip."})
+    assert answer.status_code == 422
+    assert f"stands on invoice {document.number}" in answer.content.decode()
+    made.refresh_from_db()
+    assert made.answer == "accepted"

@@ -177,11 +177,12 @@ def test_an_accepted_line_written_past_the_quote_is_refused():
 
 
 def test_no_date_before_the_last_invoice_and_no_number_is_lost():
-    issue(making.ready_card(), issued_on=dt.date(2026, 11, 20))
-    other = making.ready_card({"name": "Ilse Brackwater"})
-    with pytest.raises(actions.Refused, match="2026-11-20"), transaction.atomic():
-        issue(other, issued_on=dt.date(2026, 11, 19))
-    numbers = [issue(other).number, *Document.objects.values_list("number", flat=True)]
+    early, late = making.ready_card(), making.ready_card({"name": "Ilse Brackwater"})
+    with clock.frozen(dt.datetime(2026, 12, 5, 8, tzinfo=dt.UTC)):
+        issue(early, issued_on=dt.date(2026, 12, 2))
+        with pytest.raises(actions.Refused, match="2026-12-02"), transaction.atomic():
+            issue(late, issued_on=dt.date(2026, 12, 1))
+        numbers = [issue(late).number, *Document.objects.values_list("number", flat=True)]
     assert sorted(set(numbers))[-1].endswith("2")
 
 
@@ -251,3 +252,15 @@ def test_verify_finds_a_changed_line():
         **{**{f.attname: getattr(line, f.attname) for f in line._meta.concrete_fields if f.name != "id"}, "position": 99}
     )
     assert any(f"The lines of {document.number} sum to" in problem for problem in queries.problems())
+
+
+@pytest.mark.parametrize("day", [dt.date(2021, 1, 1), dt.date(1990, 1, 1)])
+def test_no_date_before_the_work_was_agreed_and_done(day):
+    """A paper dated back would carry another year's tax; a day before any tax rate was a fault."""
+    card = making.ready_card()
+    with pytest.raises(actions.Refused, match="before the work was agreed and done"):
+        actions.issue_invoice(ADA, card, request_uid=uuid.uuid4(), issued_on=day)
+    assert not Document.objects.exists()
+    bill = actions.draw_up(card, day)
+    assert bill.total.gross > 0
+    assert bill.refusals

@@ -74,9 +74,10 @@ def test_tomorrows_money_is_refused(document):
 
 
 def test_a_closed_day_is_refused(document):
-    close_books(ADA, dt.date(2026, 11, 20), "early")
-    with pytest.raises(actions.Refused, match="closed through 2026-11-20"), transaction.atomic():
-        pay(document, paid_on=dt.date(2026, 11, 19))
+    with clock.frozen(dt.datetime(2026, 12, 5, 8, tzinfo=dt.UTC)):
+        close_books(ADA, dt.date(2026, 11, 30), "early")
+        with pytest.raises(actions.Refused, match="closed through 2026-11-30"), transaction.atomic():
+            pay(document, paid_on=dt.date(2026, 11, 27))
     assert not Payment.objects.exists()
 
 

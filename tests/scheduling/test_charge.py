@@ -63,7 +63,7 @@ def test_what_a_customer_has_seen_is_not_rewritten(stop, card, as_mechanic):
 
 def test_a_struck_line_is_followed_by_a_new_one(stop, card, as_mechanic):
     press(as_mechanic, stop)
-    jobs.strike_line(TESTER, card.lines.get(), "Agreed to come for nothing.")
+    jobs.strike_line(TESTER, card.lines.get(), "Agreed to come for nothing.", billed=lambda line: "")
     press(as_mechanic, stop)
     assert [line.answer for line in card.lines.all()] == ["withdrawn", "draft"]
 

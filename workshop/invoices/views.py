@@ -128,7 +128,7 @@ def pay(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
         try:
             payment = actions.take_payment(acting(request), document, **form.cleaned_data)
         except actions.Refused as refusal:
-            form.add_error("amount", str(refusal))
+            form.add_error("paid_on" if isinstance(refusal, actions.WrongDay) else "amount", str(refusal))
         else:
             messages.success(request, f"{payment.amount:,} is taken on {document.number}.")
             return redirect("invoices:invoice", uid=uid)

@@ -62,7 +62,7 @@ def strike(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
         request,
         "book/strike.html",
         form,
-        lambda: jobs.strike_line(acting(request), line, form.cleaned_data["reason"]),
+        lambda: jobs.strike_line(acting(request), line, form.cleaned_data["reason"], billed=mending.billed_line),
         then=card_address(line.card_id),
         said=f"Line {line.number} is struck. It stays on the card with its reason.",
         card=line.card,

@@ -6,7 +6,7 @@ from workshop.invoices.actions.bill import Bill, BillLine, draw_up
 from workshop.invoices.actions.credit import credit_invoice
 from workshop.invoices.actions.freeze import ensure_paper, paper_html
 from workshop.invoices.actions.issue import issue_invoice
-from workshop.invoices.actions.pay import take_payment
+from workshop.invoices.actions.pay import WrongDay, take_payment
 from workshop.ledger.actions import Refused
 
 EVENTS = {
@@ -20,6 +20,7 @@ __all__ = [
     "Bill",
     "BillLine",
     "Refused",
+    "WrongDay",
     "credit_invoice",
     "draw_up",
     "ensure_paper",

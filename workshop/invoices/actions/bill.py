@@ -77,11 +77,17 @@ def draw_up(card: Card, issued_on: date) -> Bill:
     if not waiting:
         refusals.append("No line on this card is accepted, done and not invoiced yet, so there is nothing to invoice.")
     versions = _versions(card, [line for line in waiting if line.pk in pointed])
-    payers = {version.payer_id: version.payer for version in versions}
+    # Two entries that were merged are one payer: the one that was kept.
+    payers = {payer.pk: payer for version in versions for payer in [version.payer.merged_into or version.payer]}
     if len(payers) > 1:
         refusals.append("These lines have more than one payer. An invoice has one.")
     days = [timezone.localdate(line.done_at) for line in waiting if line.done_at]
-    tax_point_on = min(max(days), issued_on) if days else issued_on
+    agreed = [timezone.localdate(pointed[line.pk].at) for line in waiting if line.pk in pointed]
+    earliest = max([*days, *agreed], default=issued_on)
+    if issued_on < earliest:
+        refusals.append(f"{issued_on} is before the work was agreed and done, {earliest}. Date the invoice on that day or later.")
+        issued_on = earliest
+    tax_point_on = max(days, default=issued_on)
     lines = tuple(_priced(card, versions, pointed))
     return Bill(
         payer=next(iter(payers.values()), None),

@@ -15,6 +15,10 @@ from workshop.ledger.actions import PostingIn, Refused, write_entry
 ROLES = {Payment.Method.BANK: "bank", Payment.Method.CARD: "card_clearing", Payment.Method.CASH: "cash"}
 
 
+class WrongDay(Refused):
+    """The day of the payment cannot be; the sentence belongs beside the day."""
+
+
 @transaction.atomic
 def take_payment(
     actor: Actor, document: Document, *, method: str, amount: Decimal, paid_on: date, request_uid: UUID, reference: str = ""
@@ -22,7 +26,7 @@ def take_payment(
     """Money that came in for one invoice, up to what is open on it, posted in the same transaction.
 
     The same request again returns the same payment. Raises Refused with the sentence to show: more than is open, nothing or less,
-    a day to come, a credit note, books closed."""
+    a credit note, books closed; WrongDay for a day to come or one before the invoice."""
     document = Document.objects.select_for_update(of=("self",)).select_related("payer").get(pk=document.pk)
     if made := Payment.objects.filter(request_uid=request_uid).first():
         if not made.allocations.filter(document=document).exists():
@@ -51,7 +55,11 @@ def _check(document: Document, amount: Decimal, paid_on: date) -> None:
     if amount <= 0:
         raise Refused("Nothing was paid. Write the amount that came in, above 0.00.")
     if paid_on > clock.today():
-        raise Refused(f"{paid_on} has not come yet. Write the day on which the money came in.")
+        raise WrongDay(f"{paid_on} has not come yet. Write the day on which the money came in.")
+    if paid_on < document.issued_on:
+        raise WrongDay(
+            f"{paid_on} is before the invoice of {document.issued_on}; deposits are not kept yet. Write that day or a later one."
+        )
     left = queries.open_amount(document)
     if not left:
         raise Refused(f"Nothing is open on {document.number}. Look whether the money is for another invoice.")

@@ -26,11 +26,11 @@ def reason_of(text: str) -> str:
 
 
 @transaction.atomic
-def strike_line(actor: Actor, line: Line, reason: str) -> Line:
+def strike_line(actor: Actor, line: Line, reason: str, *, billed: Callable[[Line], str]) -> Line:
     """A line that should not be there is withdrawn; it stays on the card with its reason, and its holds are cleared.
 
-    Refused for a line that lies before the customer or is counted in a quote that does (take it back first), and for one that is
-    accepted and begun.
+    Refused for a line that lies before the customer or is counted in a quote that does (take it back first), for one that is
+    accepted and begun, and when `billed` says so: the higher room that knows documents gives a sentence, or nothing.
     """
     why, card = reason_of(reason), locked_open(line.card)
     fresh = Line.objects.select_for_update().get(pk=line.pk)
@@ -40,6 +40,8 @@ def strike_line(actor: Actor, line: Line, reason: str) -> Line:
         raise Refused(f"Line {fresh.number} was ordered and is {fresh.get_progress_display()}. It stays: write a note, or credit it later.")
     if fresh.answer == Line.Answer.ACCEPTED and card.lines.filter(answer=Line.Answer.OFFERED).exists():
         raise Refused(f"A quote that counts line {fresh.number} lies before the customer. Take it back, then strike the line.")
+    if stands := billed(fresh):
+        raise Refused(stands)
     require("answer", fresh.answer, Line.Answer.WITHDRAWN)
     was = fresh.get_answer_display()
     fresh.answer, fresh.struck_reason = Line.Answer.WITHDRAWN, why
