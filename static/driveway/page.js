@@ -156,8 +156,9 @@
     active.postMessage("keep", [port2]);
   };
   const compare = (since) => {
+    if (!old || !since) return;
     if (new Date(since) > made) asOf(". ", true);
-    else if (since && old) asOf(`, the same in the office at ${clock(new Date())}`);
+    else asOf(`, the same in the office at ${clock(new Date())}`);
   };
 
   const old = Date.now() - made > 60_000;
