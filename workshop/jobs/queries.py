@@ -38,7 +38,7 @@ def complaint(uid: uuids.UUID) -> Complaint | None:
 
 def lines_of(card: Card) -> QuerySet[Line]:
     """The card's lines in order, each with its parts' sum and its access: what operations() needs, in two queries."""
-    return card.lines.annotate(parts_net=Sum("parts__amount")).prefetch_related(_STEPS)
+    return card.lines.annotate(parts_net=Sum("parts__amount")).order_by("number").prefetch_related(_STEPS)  # a sum drops the usual order
 
 
 def steps_of(card: Card) -> QuerySet[CardStep]:
@@ -72,7 +72,7 @@ def card_page(pk: int) -> Card | None:
         found.prefetch_related(
             Prefetch("complaints", Complaint.objects.order_by("pk")),
             Prefetch("roles", roles),
-            Prefetch("lines", Line.objects.annotate(parts_net=Sum("parts__amount")).prefetch_related(_STEPS)),
+            Prefetch("lines", Line.objects.annotate(parts_net=Sum("parts__amount")).order_by("number").prefetch_related(_STEPS)),
             Prefetch("steps", CardStep.objects.prefetch_related(_NEEDS)),
             Prefetch("holds", Hold.objects.filter(released_at=None).select_related("line").order_by("set_at", "pk"), to_attr="held"),
             "notes",
