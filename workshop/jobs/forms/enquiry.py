@@ -1,17 +1,15 @@
-"""What is typed on the sheets of a card, read or refused with a sentence."""
+"""What is typed of an enquiry and of a complaint."""
 
 from typing import Any
 
 from django import forms
-from django.http import QueryDict
 
 from workshop import clock
 from workshop.calc import vin
 from workshop.customers.models import Party
-from workshop.jobs.actions import STOP_SIGNS, TOLD, Asked, PartIn
-from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
-from workshop.jobs.models import Card, CardStep, Complaint, Line
-from workshop.pages.boxes import Amount, Made, Minutes, Words, one_of
+from workshop.jobs.actions import STOP_SIGNS, TOLD, Asked
+from workshop.jobs.models import Complaint
+from workshop.pages.boxes import Amount, Made, Words, one_of
 from workshop.vehicles.models import Vehicle
 
 MOST_WORDS = 2000
@@ -187,120 +185,3 @@ class EnquiryForm(Made, ToldBoxes):
             "told": {name: what for name, what in self.told().items() if what},
             **{name: typed[name] for name in ("uid", "words", "place", "due_at", "moves")},
         }
-
-
-class StepForm(Made):
-    """An access step of a card."""
-
-    words = Words("What is opened", 120, empty="Nothing written. Say what comes off or is drained.")
-    open_minutes = Minutes("Open, min")
-    close_minutes = Minutes("Close, min")
-    material_words = Words("Uses up", 120, hint="gasket, coolant, bolts")
-    material_amount = Amount("Its price, net")
-    needs = forms.ModelMultipleChoiceField(
-        CardStep.objects.none(),
-        label="Must be open before",
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
-        error_messages={"invalid_choice": "That step is not on this card.", "invalid_pk_value": "That step is not on this card."},
-    )
-
-    def __init__(self, card: Card, *args: Any, **more: Any) -> None:
-        super().__init__(*args, **more)
-        self.fields["needs"].queryset = card.steps.all()  # type: ignore[attr-defined]
-        if not card.steps.exists():
-            del self.fields["needs"]
-
-    def clean(self) -> dict[str, Any]:
-        """A step takes time or uses something up."""
-        typed = self.cleaned_data
-        if not self.errors and not (typed["open_minutes"] or typed["close_minutes"] or typed["material_amount"]):
-            self.add_error("open_minutes", "No minutes and nothing used up. Write how long opening takes.")
-        if typed.get("material_amount") and not typed.get("material_words"):
-            self.add_error("material_words", "A price for what? Name what is used up.")
-        return typed
-
-    def step(self) -> dict[str, Any]:
-        """The keywords of add_step. Call it on a good form only."""
-        return {**self.cleaned_data, "material_amount": self.cleaned_data["material_amount"] or 0}
-
-
-class LineForm(Made):
-    """A line of work: words with minutes and parts, or words with a fixed price."""
-
-    kind = one_of("Kind", Line.Kind.choices, "Choose why this is done.", initial=Line.Kind.FAILED)
-    words = Words("What is done", 200, empty="Nothing written. Say what is done.")
-    plain_words = Words("For the customer", 500, rows=2, hint=f"In plain words, {PLAIN_WORDS_MOST} at most.")
-    if_left = Words("If left", 200, hint="What can happen, and by when.")
-    own_minutes = Minutes("Own minutes", hint="Once it is open. Opening and closing are access steps.")
-    fixed_amount = Amount("Fixed price, net", hint="Instead of minutes and parts.")
-    fixed_reason = Words("Why fixed", 200)
-    critical = forms.BooleanField(label="Can hurt someone: brakes, steering, wheels, fuel, lifting", required=False)
-    steps = StepForm.base_fields["needs"]
-
-    def __init__(self, card: Card, *args: Any, rows: int = PART_ROWS, **more: Any) -> None:
-        super().__init__(*args, **more)
-        self.fields["steps"].label = "Must be open"
-        self.fields["steps"].queryset = card.steps.all()  # type: ignore[attr-defined]
-        if not card.steps.exists():
-            del self.fields["steps"]
-        self.rows = max(1, min(rows, MOST_PART_ROWS))
-        for row in range(self.rows):
-            self.fields[f"part_words_{row}"] = Words(f"Part {row + 1}", 120)
-            self.fields[f"part_amount_{row}"] = Amount("Price, net")
-            self.fields[f"part_cost_{row}"] = Amount("Costs us")
-
-    def part_rows(self) -> list[tuple[forms.BoundField, ...]]:
-        """The boxes of the parts, row by row."""
-        return [tuple(self[f"part_{name}_{row}"] for name in ("words", "amount", "cost")) for row in range(self.rows)]
-
-    def clean(self) -> dict[str, Any]:
-        """A line has a price, from minutes and parts or fixed; a part has a name and a price."""
-        typed = self.cleaned_data
-        for row in range(self.rows):
-            words, amount = typed.get(f"part_words_{row}"), typed.get(f"part_amount_{row}")
-            if words and amount is None and f"part_amount_{row}" not in self.errors:
-                self.add_error(f"part_amount_{row}", f"No price for “{words[:40]}”. Write it, or 0 if it is free.")
-            if not words and (amount is not None or typed.get(f"part_cost_{row}") is not None) and f"part_words_{row}" not in self.errors:
-                self.add_error(f"part_words_{row}", "A price for what? Name the part.")
-        if not self.errors:
-            self._refuse_no_price()
-        if len(str(typed.get("plain_words", "")).split()) > PLAIN_WORDS_MOST:
-            count = len(typed["plain_words"].split())
-            self.add_error("plain_words", f"{count} words. At most {PLAIN_WORDS_MOST}: leave out what does not decide.")
-        return typed
-
-    def _refuse_no_price(self) -> None:
-        typed, worked = self.cleaned_data, bool(self.cleaned_data["own_minutes"] or self.parts())
-        if typed["fixed_amount"] is not None and worked:
-            self.add_error("fixed_amount", "A fixed price beside minutes or parts counts twice. Leave one of them empty.")
-        elif typed["fixed_amount"] is None and not worked:
-            self.add_error("own_minutes", "No minutes, no part and no fixed price. Give one of them.")
-
-    def parts(self) -> list[PartIn]:
-        """The parts that were typed."""
-        typed = self.cleaned_data
-        rows = [tuple(typed.get(f"part_{name}_{row}") for name in ("words", "amount", "cost")) for row in range(self.rows)]
-        return [PartIn(words, amount, cost) for words, amount, cost in rows if words and amount is not None]
-
-    def line(self) -> dict[str, Any]:
-        """The keywords of add_line. Call it on a good form only."""
-        names = ("uid", "kind", "words", "plain_words", "if_left", "own_minutes", "fixed_amount", "fixed_reason", "critical")
-        typed = self.cleaned_data
-        return {**{name: typed[name] for name in names}, "parts": self.parts(), "steps": list(typed.get("steps") or ())}
-
-
-def rows_in(data: QueryDict) -> int:
-    """How many rows of parts a page had."""
-    return max(
-        [PART_ROWS, *(int(name[11:]) + 1 for name in data if name.startswith("part_words_") and name[11:].isdecimal() and len(name) < 14)]
-    )
-
-
-def typed_line(line: Line) -> dict[str, Any]:
-    """A line as its form shows it."""
-    shown = {name: getattr(line, name) for name in ("kind", "words", "plain_words", "if_left", "fixed_amount", "fixed_reason", "critical")}
-    shown |= {"uid": line.uid, "own_minutes": line.own_minutes or "", "steps": [need.step_id for need in line.steps.all()]}
-    for row, part in enumerate(line.parts.all()):
-        shown |= {f"part_words_{row}": part.words, f"part_amount_{row}": part.amount, f"part_cost_{row}": part.cost}
-    return shown
