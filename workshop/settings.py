@@ -85,6 +85,7 @@ INSTALLED_APPS = [
     "workshop.customers",
     "workshop.ledger",
     "workshop.vehicles",
+    "workshop.catalogue",
     "workshop.specifications",
     "workshop.jobs",
     "workshop.inspections",

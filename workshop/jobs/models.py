@@ -4,8 +4,11 @@ import uuid
 
 from django.db import models
 
+from workshop.catalogue.models import Operation, Reuse, Step
 from workshop.customers.models import Contact, Party
 from workshop.pages.fields import MoneyField
+from workshop.photos.models import Photo
+from workshop.staff.models import User
 from workshop.vehicles.models import Vehicle
 
 
@@ -157,6 +160,8 @@ class Line(models.Model):
     done_at = models.DateTimeField(null=True)
     struck_reason = models.CharField(max_length=200, blank=True)
     repeats = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="repeated_by")  # "not now" on an earlier card
+    from_operation = models.ForeignKey(Operation, on_delete=models.PROTECT, null=True, related_name="lines")  # a copy of it
+    bring = models.CharField(max_length=400, blank=True, default="")  # tools and consumables to load, besides the parts
 
     class Meta:
         ordering = ["number"]
@@ -175,6 +180,12 @@ class LinePart(models.Model):
     quantity = models.DecimalField(max_digits=8, decimal_places=3, default=1)
     amount = MoneyField()  # for the whole quantity, net
     cost = MoneyField(null=True, blank=True)
+    reuse = models.CharField(max_length=8, choices=Reuse, blank=True, default="")
+    reuse_source = models.CharField(max_length=160, blank=True, default="")
+    fluid = models.CharField(max_length=60, blank=True, default="")  # its name, when it is filled once for all lines that drain it
+    in_hand = models.DecimalField(max_digits=8, decimal_places=3, null=True)  # None: nobody has counted
+    fitted_new_at = models.DateTimeField(null=True)  # "new ones are in", for hardware that is never used again
+    fitted_new_by = models.CharField(max_length=120, blank=True, default="")
 
     def __str__(self) -> str:
         return self.words
@@ -191,6 +202,7 @@ class CardStep(models.Model):
     close_minutes = models.PositiveIntegerField()
     material_words = models.CharField(max_length=120, blank=True)
     material_amount = MoneyField(default=0)
+    from_step = models.ForeignKey(Step, on_delete=models.PROTECT, null=True, related_name="card_steps")  # copied from it
 
     class Meta:
         ordering = ["position"]
@@ -224,6 +236,85 @@ class LineStep(models.Model):
 
     def __str__(self) -> str:
         return f"{self.line} needs {self.step}"
+
+
+class Episode(models.Model):
+    """One opening of an access step: opened, closing, closed. Opened again, it is a new one."""
+
+    class Cause(models.TextChoices):
+        PLANNED = "planned", "as planned"
+        PARTS = "parts", "closed while parts were awaited"
+        MORE = "more", "more was ordered"
+        OURS = "ours", "our fault"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    step = models.ForeignKey(CardStep, on_delete=models.PROTECT, related_name="episodes")
+    cause = models.CharField(max_length=8, choices=Cause, default=Cause.PLANNED)
+    bags = models.CharField(max_length=60, blank=True)  # numbers of the bags with what was taken off
+    opened_at = models.DateTimeField()
+    opened_by = models.CharField(max_length=120)
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT, null=True, related_name="+")  # before the covers go on
+    no_photo_why = models.CharField(max_length=200, blank=True)
+    closing_at = models.DateTimeField(null=True)
+    closed_at = models.DateTimeField(null=True)
+    closed_by = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["step"], condition=models.Q(closed_at=None), name="one_opening_at_a_time")]
+
+    def __str__(self) -> str:
+        return f"{self.step} opened"
+
+
+class Spell(models.Model):
+    """Time of one person on one line, from start to stop."""
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="spells")
+    person = models.ForeignKey(User, on_delete=models.PROTECT, related_name="spells")
+    started_at = models.DateTimeField()
+    stopped_at = models.DateTimeField(null=True)
+    changed_reason = models.CharField(max_length=200, blank=True)  # why its times were put right
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["person"], condition=models.Q(stopped_at=None), name="one_spell_at_a_time")]
+
+    def __str__(self) -> str:
+        return f"{self.person} on {self.line}"
+
+
+class Leaving(models.Model):
+    """The vehicle is left alone: in what state, on what, who was told. Coming back starts with a look at it."""
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="leavings")
+    state = models.CharField(max_length=300)
+    supports = models.CharField(max_length=200)
+    keys = models.CharField(max_length=120)
+    no_start_card = models.BooleanField(default=False)
+    told = models.CharField(max_length=120)
+    left_at = models.DateTimeField()
+    left_by = models.CharField(max_length=120)
+    back_at = models.DateTimeField(null=True)
+    back_by = models.CharField(max_length=120, blank=True)
+    look = models.CharField(max_length=300, blank=True)  # what was seen on coming back
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["card"], condition=models.Q(back_at=None), name="left_once_at_a_time")]
+
+    def __str__(self) -> str:
+        return f"{self.card} left"
+
+
+class LeavingPhoto(models.Model):
+    """A photo of how the vehicle was left, or of how it was found on coming back."""
+
+    leaving = models.ForeignKey(Leaving, on_delete=models.PROTECT, related_name="photos")
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT, related_name="+")
+    on_return = models.BooleanField(default=False)
+
+    def __str__(self) -> str:
+        return str(self.photo)
 
 
 class Hold(models.Model):

@@ -13,7 +13,6 @@ from workshop.pages.boxes import Amount, Made, Words, one_of
 from workshop.vehicles.models import Vehicle
 
 MOST_WORDS = 2000
-PART_ROWS, MOST_PART_ROWS = 3, 30
 
 
 MOVES = [("drives", "drives"), ("rolls", "rolls"), ("stands", "stands")]
