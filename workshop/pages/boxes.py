@@ -7,13 +7,35 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from workshop.calc.money import parse_amount
 
 TURNS_THE_LINE = re.compile("[\u202a-\u202e\u2066-\u2069]")  # signs that make a line read backwards
 LOST = "The page has lost its number. Load it again."
+UNPRINTABLE = _("There is a sign in it that no paper can print. Type it anew, do not paste it.")
 MOST_MINUTES = 6000
 MOST_AMOUNT = Decimal("1000000.00")
+
+
+def plain_text(text: str) -> str:
+    """The text, its lines ended by a line feed. ValueError with a sentence for what no database keeps and no paper prints:
+    control characters, half of a surrogate pair, signs that make a line read backwards."""
+    plain = text.replace("\r\n", "\n")
+    if TURNS_THE_LINE.search(plain) or any(unicodedata.category(sign) in {"Cc", "Cs"} for sign in plain if sign not in "\n\t"):
+        raise ValueError(str(UNPRINTABLE))
+    return plain
+
+
+class Plain(forms.CharField):
+    """Django's own box for words; what plain_text refuses is refused beside the box."""
+
+    def to_python(self, value: Any) -> Any:
+        """The words as Django reads them."""
+        try:
+            return plain_text(str(super().to_python(value) or ""))
+        except ValueError as refused:
+            raise forms.ValidationError(str(refused)) from refused
 
 
 class Words(forms.CharField):
@@ -32,9 +54,10 @@ class Words(forms.CharField):
             words = " ".join(words.split())
         if len(words) > self.most:
             raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
-        if TURNS_THE_LINE.search(words) or any(unicodedata.category(sign) == "Cc" for sign in words if sign not in "\n\t"):
-            raise forms.ValidationError("There is a sign in it that no paper can print. Type it anew, do not paste it.")
-        return words
+        try:
+            return plain_text(words)
+        except ValueError as refused:
+            raise forms.ValidationError(str(refused)) from refused
 
 
 class Amount(forms.CharField):
