@@ -78,3 +78,23 @@ def test_a_question_about_a_replaced_version_stands_on_the_newer_page_of_the_sam
     assert "Not beyond the first frost." in words_of(client.get(path_of(newer)))
     other = actions.send_version(ADA, card, for_whom="Somebody else", numbers=[1, 2])
     assert "first frost" not in words_of(client.get(path_of(other)))
+
+
+@pytest.mark.parametrize("hostile", ["a\x00b", "\ud800?", "\x1b[2J", "a\u202eb"])
+def test_signs_that_no_database_keeps_are_refused_and_what_was_typed_stays(client, as_mechanic, version, hostile):
+    """A lone half of a pair comes only from within: a browser's bytes are read as a replacement sign."""
+    with pytest.raises(actions.Refused, match="no paper can print"):
+        actions.ask(ADA, version, number=2, text=hostile)
+    question = actions.ask(ADA, version, number=2, text="Can it wait?")
+    with pytest.raises(actions.Refused, match="no paper can print"):
+        actions.reply(ADA, question, hostile)
+    if hostile.isprintable() or "\ud800" in hostile:
+        return
+    typed = f"Well {hostile}"
+    response = client.post(path_of(version, "ask"), {"ask": "2", "question2": typed})
+    assert response.status_code == 422
+    assert "no paper can print" in words_of(response)
+    response = as_mechanic.post(reverse("quotes:reply", args=[question.uid]), {"text": typed})
+    assert response.status_code == 422
+    assert "Well" in page_of(response).xpath("string(//textarea[@name='text'])")
+    assert Question.objects.get().reply == ""

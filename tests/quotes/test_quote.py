@@ -1,6 +1,7 @@
 """The office's page (quotes:quote) and its buttons (quotes:send, quotes:phoned, quotes:take_back)."""
 
 import re
+import uuid
 
 import pytest
 from django.urls import reverse
@@ -21,8 +22,8 @@ def at(card, which="quote"):
 
 
 def sent(client, card, **changes):
-    form = {"numbers": ["1", "2"], "for_whom": "Osgood Plumtree", "email": "", "expires_on": "2099-12-01", **changes}
-    return client.post(at(card, "send"), form)
+    form = {"numbers": ["1", "2"], "for_whom": "Osgood Plumtree", "email": "", "expires_on": "2099-12-01"}
+    return client.post(at(card, "send"), {**form, "request_uid": str(uuid.uuid4()), **changes})
 
 
 def test_it_shows_what_the_customer_will_see(as_mechanic, card, finding):
@@ -199,3 +200,73 @@ def test_the_card_lists_a_stop_without_a_word_on_driving(as_mechanic, card, find
     response = as_mechanic.get(reverse("jobs:card", args=[card.pk]))
     assert said in words_of(response)
     assert page_of(response).xpath("//*[@id='driving']")
+
+
+def test_a_double_tap_sends_one_version_and_one_letter(as_office, card):
+    form = {"email": "osgood@plumtree.example", "request_uid": str(uuid.uuid4())}
+    assert [sent(as_office, card, **form).status_code for _ in range(2)] == [302, 302]
+    assert (Version.objects.count(), Letter.objects.count(), Event.objects.filter(kind="quote.sent").count()) == (1, 1, 1)
+
+
+@pytest.mark.parametrize(
+    "changes", [{"numbers": ["1"]}, {"for_whom": "Ilse"}, {"email": "ilse@plumtree.example"}, {"expires_on": "2099-12-02"}]
+)
+def test_the_same_page_with_other_content_is_a_conflict_and_can_be_sent_knowingly(as_office, card, changes):
+    number = str(uuid.uuid4())
+    sent(as_office, card, request_uid=number)
+    response = sent(as_office, card, request_uid=number, **changes)
+    assert response.status_code == 409
+    assert "This page sent 26-0118 / 1 already, with other content." in words_of(response)
+    assert Version.objects.count() == 1
+    anew = page_of(response).xpath("//form//input[@name='request_uid']/@value")[-1]
+    assert anew != number
+    assert sent(as_office, card, request_uid=anew, **changes).status_code == 302
+    assert Version.objects.count() == 2
+
+
+@pytest.mark.parametrize("number", ["", "7"])
+def test_a_page_without_its_number_sends_nothing(as_office, card, number):
+    response = sent(as_office, card, request_uid=number)
+    assert response.status_code == 422
+    assert "The page has lost its number." in words_of(response)
+    assert not Version.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"tax_code": "exempt"}, "Line 3 has tax code exempt, what is ordered on this card has standard."),
+        ({"rate_class": "travel"}, "Line 3 has the hourly rate for travel, what is ordered on this card has that for workshop."),
+    ],
+)
+def test_a_later_version_takes_no_line_of_another_rate_or_code(as_office, card, version, changes, said):
+    actions.answer(
+        version, answers={1: "accept", 2: "accept"}, name="Osgood", standing="owner", request_uid=uuid.uuid4(), actor=ADA, channel="link"
+    )
+    card.lines.filter(number=3).update(**changes)
+    response = sent(as_office, card, numbers=["3"])
+    assert response.status_code == 422
+    assert said in words_of(response)
+    assert Version.objects.count() == 1
+    card.lines.filter(number=3).update(rate_class="travel", tax_code="standard", fixed_amount="50.00", fixed_reason="agreed")
+    assert sent(as_office, card, numbers=["3"]).status_code == 302, "a fixed price asks no hourly rate"
+
+
+@pytest.mark.parametrize("box", ["for_whom"])
+@pytest.mark.parametrize("hostile", ["Os\x00good", "Os\u202egood"])
+def test_words_that_no_paper_prints_are_refused(as_office, card, box, hostile):
+    response = sent(as_office, card, **{box: hostile})
+    assert response.status_code == 422
+    assert "no paper can print" in words_of(response)
+    assert not Version.objects.exists()
+
+
+def test_the_same_phoned_answer_is_one_and_another_under_its_number_a_conflict(as_mechanic, version):
+    number = str(uuid.uuid4())
+    first = {"total": "1028.09", "request_uid": number}
+    form = {"name": "Osgood", "number_dialled": "1", "read_out": "on", "line1": "accept", "line2": "accept", **first}
+    url = reverse("quotes:phoned", args=[version.uid])
+    assert [as_mechanic.post(url, form).status_code for _ in range(2)] == [302, 302]
+    response = as_mechanic.post(url, {**form, "name": "Ilse"})
+    assert response.status_code == 409
+    assert (GoAhead.objects.count(), GoAhead.objects.get().by) == (1, "Osgood")

@@ -181,3 +181,46 @@ def test_review_without_a_choice_leads_back_to_it(client, version):
     response = client.get(path_of(version, "review"))
     assert (response.status_code, response["Location"]) == (302, path_of(version))
     assert client.get(reverse("quotes:review", args=["x" * 43])).status_code == 404
+
+
+def test_the_same_number_with_another_answer_is_a_conflict_and_shows_what_stands(client, version):
+    form = hidden(reviewed(client, version))
+    assert client.post(path_of(version, "order"), form).status_code == 302
+    before = everything_kept()
+    for other in ({"line2": "accept"}, {"name": "Ilse Plumtree"}, {"standing": "authorised"}):
+        response = client.post(path_of(version, "order"), {**form, **other})
+        assert response.status_code == 409
+        assert "The first answer stands; this one changed nothing." in words_of(response)
+        assert "Order received" in words_of(response)
+    assert client.post(path_of(version, "order"), form).status_code == 302
+    assert everything_kept() == before
+
+
+def test_the_verb_refuses_another_answer_under_the_same_number(version):
+    said = {"answers": {1: "accept", 2: "not-now"}, "name": "Osgood", "standing": "owner", "request_uid": uuid.uuid4(), "actor": ADA}
+    first = actions.answer(version, **said)
+    assert actions.answer(version, **said) == first
+    with pytest.raises(actions.Conflict, match="something else then"):
+        actions.answer(version, **{**said, "answers": {1: "accept", 2: "accept"}})
+    assert GoAhead.objects.count() == 1
+
+
+@pytest.mark.parametrize("hostile", ["Os\x00good", "\x1b[2J", "a\u202eb"])
+def test_a_name_that_no_paper_prints_is_refused(client, version, hostile):
+    before = everything_kept()
+    response = reviewed(client, version, name=hostile)
+    assert response.status_code == 422
+    assert "no paper can print" in words_of(response)
+    assert everything_kept() == before
+    with pytest.raises(actions.Refused, match="no paper can print"):
+        actions.answer(version, answers={1: "accept", 2: "accept"}, name=hostile, standing="owner", request_uid=uuid.uuid4(), actor=ADA)
+
+
+def test_a_ceiling_that_was_agreed_does_not_change(version):
+    given = actions.answer(
+        version, answers={1: "accept", 2: "accept"}, name="Osgood", standing="owner", request_uid=uuid.uuid4(), actor=ADA
+    )
+    with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
+        GoAhead.objects.filter(pk=given.pk).update(ceiling_gross=1)
+    with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
+        type(version).objects.filter(pk=version.pk).update(request_uid=uuid.uuid4())

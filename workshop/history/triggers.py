@@ -32,6 +32,37 @@ def statements(vendor: str, table: str, frozen: Sequence[str], blankable: str = 
     return [REFUSE, *made, truncate]
 
 
+def once(vendor: str, table: str, column: str) -> str:
+    """The SQL that lets a column go from nothing to a value, and never anywhere from there."""
+    event = f"CREATE TRIGGER {table}_no_second BEFORE UPDATE OF {column} ON {table}"
+    if vendor == "sqlite":
+        when = f"WHEN OLD.{column} IS NOT NULL AND NEW.{column} IS NOT OLD.{column}"
+        return f"{event} {when} BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
+    when = f"WHEN (OLD.{column} IS NOT NULL AND NEW.{column} IS DISTINCT FROM OLD.{column})"
+    return f"{event} FOR EACH ROW {when} EXECUTE FUNCTION hardstand_refuse()"
+
+
+def filled_once(table: str, column: str) -> RunPython:
+    """A migration step: see once(). What is registered here, `verify` asks for."""
+    GUARDED.setdefault(table, set()).add(f"{table}_no_second")
+
+    def forwards(_apps: Any, editor: BaseDatabaseSchemaEditor) -> None:
+        editor.execute(once(editor.connection.vendor, table, column), params=None)
+
+    return RunPython(forwards, RunPython.noop)
+
+
+def dropped(table: str) -> RunPython:
+    """A migration step before append_only is added again: a table that SQLite rebuilt has lost its triggers, PostgreSQL's has them."""
+
+    def forwards(_apps: Any, editor: BaseDatabaseSchemaEditor) -> None:
+        where = f" ON {table}" if editor.connection.vendor == "postgresql" else ""
+        for deed in ("delete", "update", "blank", "second", *(["truncate"] if where else [])):
+            editor.execute(f"DROP TRIGGER IF EXISTS {table}_no_{deed}{where}")
+
+    return RunPython(forwards, RunPython.noop)
+
+
 def append_only(table: str, frozen: Sequence[str], blankable: str = "") -> RunPython:
     """A migration step: see statements(). What is registered here, `verify` asks for.
 
@@ -39,7 +70,7 @@ def append_only(table: str, frozen: Sequence[str], blankable: str = "") -> RunPy
     """
 
     deeds = {"delete", "update"} | ({"blank"} if blankable else set())
-    GUARDED[table] = {f"{table}_no_{deed}" for deed in deeds}
+    GUARDED.setdefault(table, set()).update(f"{table}_no_{deed}" for deed in deeds)
 
     def forwards(_apps: Any, editor: BaseDatabaseSchemaEditor) -> None:
         for sql in statements(editor.connection.vendor, table, frozen, blankable):

@@ -22,6 +22,14 @@ class Refused(ValueError):
     """The books do not take it; the text is the sentence to show."""
 
 
+class WrongDay(Refused):
+    """The day cannot be; the sentence belongs beside the day."""
+
+
+class Conflict(Refused):
+    """The same request number came before, with other content: what was done first stands, nothing was done now."""
+
+
 @dataclass(frozen=True)
 class PostingIn:
     """A signed amount on a role: debit positive, credit negative."""
@@ -55,10 +63,12 @@ def write_entry(
 ) -> Entry:
     """Writes one balanced entry for the verb above and records nothing. Postings of zero are left out.
 
-    Raises Refused when debit is not credit, when nothing is posted, or when the date is on or before the close date."""
+    Raises Refused when debit is not credit or nothing is posted, WrongDay when the date is on or before the close date."""
     book = lock_books()
     if book.closed_through_on and dated_on <= book.closed_through_on:
-        raise Refused(f"The books are closed through {book.closed_through_on}. {dated_on} is too early: date it later, or open them again.")
+        raise WrongDay(
+            f"The books are closed through {book.closed_through_on}. {dated_on} is too early: date it later, or open them again."
+        )
     kept = [posting for posting in postings if posting.amount]
     if not kept:
         raise Refused(f"{reference} has no amount to post.")

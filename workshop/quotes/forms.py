@@ -1,6 +1,7 @@
 """What the customer and the office send about a quote."""
 
 import re
+import uuid
 from typing import Any
 
 from django import forms
@@ -8,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext_lazy as _
 
+from workshop.pages.boxes import LOST, Plain
 from workshop.quotes.queries import ACCEPT, NOT_NOW, Body
 
 ANSWERS = [(ACCEPT, _("Accept")), (NOT_NOW, _("Not now"))]
@@ -51,7 +53,7 @@ class LinesForm(forms.Form):
 class GoAheadForm(LinesForm):
     """The customer's answer: lines, name, and by what right."""
 
-    name = forms.CharField(
+    name = Plain(
         label=_("Your name"),
         max_length=120,
         error_messages={"required": _("Nobody is named. Write who orders.")},
@@ -75,8 +77,8 @@ class OrderForm(GoAheadForm):
 class PhonedForm(LinesForm):
     """An answer heard on the telephone."""
 
-    name = forms.CharField(label="Spoke with", max_length=120, error_messages={"required": "Nobody is named. Write who said yes or no."})
-    number_dialled = forms.CharField(
+    name = Plain(label="Spoke with", max_length=120, error_messages={"required": "Nobody is named. Write who said yes or no."})
+    number_dialled = Plain(
         label="Number dialled", max_length=30, error_messages={"required": "No number. Write the one you called: it is part of the proof."}
     )
     read_out = forms.BooleanField(
@@ -89,7 +91,10 @@ class PhonedForm(LinesForm):
 class SendForm(forms.Form):
     """Which lines go to whom, open until when."""
 
-    for_whom = forms.CharField(label="For", max_length=120, error_messages={"required": "Nobody is named. Write who gets it."})
+    request_uid = forms.UUIDField(
+        widget=forms.HiddenInput, initial=uuid.uuid4, label="This page", error_messages={"required": LOST, "invalid": LOST}
+    )
+    for_whom = Plain(label="For", max_length=120, error_messages={"required": "Nobody is named. Write who gets it."})
     email = forms.EmailField(
         label="Mail to",
         required=False,

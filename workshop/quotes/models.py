@@ -30,6 +30,7 @@ class Version(models.Model):
     body = models.TextField()
     sha256 = models.CharField(max_length=64)
     total_gross = MoneyField()  # of all offered lines together
+    request_uid = models.UUIDField(unique=True, null=True)  # what the page that sent it was numbered; none in old rows
     sent_at = models.DateTimeField()
     expires_at = models.DateTimeField()
     state = models.CharField(max_length=10, choices=State, default=State.OPEN)

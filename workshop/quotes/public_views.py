@@ -34,6 +34,7 @@ OTHER_PAGE = errors.Trouble(
     gettext_lazy("What you sent does not belong to the page as it stands now. Nothing was ordered."),
     gettext_lazy("Open the link from our message again and choose anew."),
 )
+SAID_ELSE = gettext_lazy("This answer was sent before, and it said something else then. The first answer stands; this one changed nothing.")
 GONE, CONFLICT, UNFIT = 410, 409, 422
 
 
@@ -167,7 +168,7 @@ def review(request: HttpRequest, link: Link, version: Version, token: str) -> Ht
 def order(request: HttpRequest, link: Link, version: Version, token: str) -> HttpResponse:
     """Takes the answer, once, and leads to its receipt."""
     form = OrderForm(queries.body(version), request.POST)
-    if answer := _sent_again(request, version, form) or closed(request, link, version, token):
+    if answer := _sent_again(request, link, version, token, form) or closed(request, link, version, token):
         return answer
     if not form.is_valid() or form.cleaned_data["total"] != _total(version, form):
         form.add_error(None, _("What was sent does not fit what was shown. Go over the order once more."))
@@ -193,16 +194,28 @@ def _total(version: Version, form: GoAheadForm) -> Decimal:
     return queries.price_choice(version, [n for n, said in form.answers.items() if said == queries.ACCEPT]).gross
 
 
-def _sent_again(request: HttpRequest, version: Version, form: OrderForm) -> HttpResponse | None:
-    """The same press twice: straight to the receipt, without a word about it."""
+def _sent_again(request: HttpRequest, link: Link, version: Version, token: str, form: OrderForm) -> HttpResponse | None:
+    """The same press twice: straight to the receipt, without a word about it. The same number with another answer: 409, and what stands."""
     if version.state != Version.State.ANSWERED or str(version.go_ahead.request_uid) != form.data.get("request_uid"):
         return None
-    return redirect(request.path.replace("/order/", "/receipt/"))
+    given = version.go_ahead
+    if (
+        form.answers != said_in(version)
+        or form.data.get("name", "").strip()[:120] != given.by
+        or form.data.get("standing") != given.standing
+    ):
+        messages.info(request, SAID_ELSE)
+        return received(request, link, version, token, status=CONFLICT)
+    return redirect("quotes:receipt", token=token)
 
 
 def _overtaken(request: HttpRequest, link: Link, token: str, form: GoAheadForm, refusal: actions.Refused) -> HttpResponse:
     """Somebody was quicker, or the hour struck meanwhile: what holds now is shown."""
     version = queries.behind(link)
+    if isinstance(refusal, actions.Conflict):
+        return plain(
+            errors.Trouble(CONFLICT, gettext_lazy("Sent before"), str(refusal), gettext_lazy("Open the link from our message again."))
+        )
     form.add_error(None, str(refusal))
     return closed(request, link, version, token) or drawn(request, link, version, token, form, refused=True)
 
@@ -231,10 +244,19 @@ def receipt(request: HttpRequest, link: Link, version: Version, token: str) -> H
     """What was answered, by whom and when, and the paper. It outlives the day until which the quote was open."""
     if queries.standing(version, link) != "answered":
         return closed(request, link, version, token) or redirect("quotes:go_ahead", token=token)
-    given = version.go_ahead
-    answers = dict(given.answers.values_list("version_line__line__number", "answer"))
-    said = {number: queries.ACCEPT if answer == "accepted" else queries.NOT_NOW for number, answer in answers.items()}
-    return render(request, "quotes/receipt.html", shown(link, version, token, said, given=given, questions=queries.heard(version, link)))
+    return received(request, link, version, token)
+
+
+def said_in(version: Version) -> dict[int, str]:
+    """The answer to each line of an answered version."""
+    answers = version.go_ahead.answers.values_list("version_line__line__number", "answer")
+    return {number: queries.ACCEPT if answer == "accepted" else queries.NOT_NOW for number, answer in answers}
+
+
+def received(request: HttpRequest, link: Link, version: Version, token: str, *, status: int = 200) -> HttpResponse:
+    """The receipt of an answered version."""
+    context = shown(link, version, token, said_in(version), given=version.go_ahead, questions=queries.heard(version, link))
+    return render(request, "quotes/receipt.html", context, status=status)
 
 
 @public_headers

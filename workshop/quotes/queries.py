@@ -28,6 +28,10 @@ class Refused(ValueError):
     """Nothing was changed; the text is a sentence for the person."""
 
 
+class Conflict(Refused):
+    """The same request number came before with other content: what was done first stands, nothing was done now."""
+
+
 @dataclass(frozen=True)
 class Given:
     """What somebody answered, and how we heard it. `at` is the server's time."""

@@ -73,6 +73,15 @@ def send_form(card: Card, data: QueryDict | None = None) -> SendForm:
     return SendForm(lines, initial={"numbers": waiting, "expires_on": ends, **known})
 
 
+def numbered(data: QueryDict, *, anew: bool = False) -> QueryDict:
+    """What was typed, with a number for the page that shows it; nothing stays nothing."""
+    if not data or ("request_uid" in data and not anew):
+        return data
+    mine = data.copy()
+    mine["request_uid"] = str(uuid.uuid4())
+    return mine
+
+
 def preview(card: Card, form: SendForm) -> dict[str, Any]:
     """The page as the customer will see it, or the sentence why it cannot be drawn."""
     said = dict(form.initial)
@@ -101,7 +110,7 @@ def ends_at(said: dict[str, Any]) -> datetime | None:
 
 def drawn(request: HttpRequest, card: Card, *, status: int = 200, **more: Any) -> HttpResponse:
     """The quote page: lines to offer, preview, the versions that were sent, and the open one with its link."""
-    form = more.pop("form", None) or send_form(card, request.GET)
+    form = more.pop("form", None) or send_form(card, numbered(request.GET))
     opened = queries.open_version(card)
     context = {"card": card, "form": form, "versions": sent_versions(card), **preview(card, form), **more}
     context["questions"] = [*queries.unanswered(card), *answered_questions(opened)]
@@ -168,6 +177,11 @@ def qr(address: str) -> SafeString:
     return mark_safe(out.getvalue().decode())  # noqa: S308 - drawn by us from our own address
 
 
+def status_of(refusal: actions.Refused) -> int:
+    """409 when the same request said something else before, else 422."""
+    return 409 if isinstance(refusal, actions.Conflict) else 422
+
+
 @for_roles(*SELLERS)
 @require_safe
 def quote(request: HttpRequest, pk: int) -> HttpResponse:
@@ -191,11 +205,19 @@ def send(request: HttpRequest, pk: int) -> HttpResponse:
     numbers = [int(number) for number in said["numbers"]]
     try:
         version = actions.send_version(
-            acting(request), card, for_whom=said["for_whom"], email=said["email"], numbers=numbers, expires_at=ends_at(said)
+            acting(request),
+            card,
+            for_whom=said["for_whom"],
+            email=said["email"],
+            numbers=numbers,
+            expires_at=ends_at(said),
+            request_uid=said["request_uid"],
         )
     except actions.Refused as refusal:
+        if isinstance(refusal, actions.Conflict):  # knowingly pressed once more, it is another version
+            form.data = numbered(request.POST, anew=True)
         form.add_error(None, str(refusal))
-        return drawn(request, card, status=422, form=form)
+        return drawn(request, card, status=status_of(refusal), form=form)
     sent = f" The letter to {said['email']} is in the out-tray." if said["email"] else " Pass the link on."
     messages.success(request, f"Version {version.no} stands and cannot be changed any more.{sent}")
     return redirect("quotes:quote", pk=card.pk)
@@ -216,7 +238,7 @@ def phoned(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         actions.record_phoned(acting(request), version, answers=form.answers, **{name: said[name] for name in kept})
     except actions.Refused as refusal:
         form.add_error(None, str(refusal))
-        return drawn(request, version.card, status=422, phoned=form, phoned_total=total)
+        return drawn(request, version.card, status=status_of(refusal), phoned=form, phoned_total=total)
     messages.success(request, f"Noted: {said['name']} answered version {version.no} on the telephone.")
     return redirect("quotes:quote", pk=version.card_id)
 
@@ -245,7 +267,7 @@ def reply(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     try:
         actions.reply(acting(request), question, request.POST.get("text", ""))
     except actions.Refused as refusal:
-        return drawn(request, card, status=422, replying=question.uid, no_reply=str(refusal))
+        return drawn(request, card, status=422, replying=question.uid, no_reply=str(refusal), reply_typed=request.POST.get("text", ""))
     version = question.version_line.version
     shown = version.state in {Version.State.OPEN, Version.State.ANSWERED} or queries.newer(version) is not None
     messages.success(request, "The answer stands on the customer’s page." if shown else "The answer is kept, but the page is closed: call.")

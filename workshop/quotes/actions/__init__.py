@@ -4,7 +4,7 @@ from workshop.quotes.actions.answer import Incomplete, answer, record_phoned
 from workshop.quotes.actions.ask import ask, reply
 from workshop.quotes.actions.compose import compose, payer_of
 from workshop.quotes.actions.send import send_version, take_back
-from workshop.quotes.queries import Given, Refused
+from workshop.quotes.queries import Conflict, Given, Refused
 
 EVENTS = {
     "quote.sent": "sent quote {quote} to {for_whom}: lines {offered}, {total} with tax, open until {until}",
@@ -18,6 +18,7 @@ EVENTS = {
 
 __all__ = [
     "EVENTS",
+    "Conflict",
     "Given",
     "Incomplete",
     "Refused",

@@ -12,9 +12,10 @@ from workshop.files.actions import store
 from workshop.history.actions import Actor, record
 from workshop.jobs.actions import write_answers
 from workshop.jobs.models import Card, Line
+from workshop.pages.boxes import plain_text
 from workshop.quotes import pdf, queries
 from workshop.quotes.models import Answer, GoAhead, Version, VersionLine
-from workshop.quotes.queries import ACCEPT, NOT_NOW, Given, Refused
+from workshop.quotes.queries import ACCEPT, NOT_NOW, Conflict, Given, Refused
 
 KEPT = {ACCEPT: Line.Answer.ACCEPTED, NOT_NOW: Line.Answer.NOT_NOW}
 STANDINGS = ("owner", "authorised")
@@ -42,10 +43,11 @@ def answer(
 ) -> GoAhead:
     """Stores the answer with the paper of exactly what was shown, and writes the answers to the lines of the card.
 
-    `answers`: line number to "accept" or "not-now", one for each offered line. The same `request_uid` returns the first go-ahead.
-    Raises Incomplete, or Refused with a sentence when the version is replaced, expired, taken back or answered before.
+    `answers`: line number to "accept" or "not-now", one for each offered line. The same `request_uid` with the same answer
+    returns the first go-ahead. Raises Conflict when it came before with another answer, Incomplete, or Refused with a sentence
+    when the version is replaced, expired, taken back or answered before.
     """
-    given = Given(dict(answers), name.strip(), standing, channel, request_uid, clock.now(), address[:60], browser[:300])
+    given = Given(dict(answers), _plain(name), standing, channel, request_uid, clock.now(), address[:60], browser[:300])
     return _take(version, given, actor, "quote.answered")
 
 
@@ -69,9 +71,16 @@ def record_phoned(
         raise Refused("The number you dialled is missing. It is part of the proof.")
     if not read_out:
         raise Refused("Read out the lines, what happens if they are left, and the total; then tick that you did.")
-    dialled = number_dialled.strip()[:30]
-    given = Given(dict(answers), name.strip(), standing, "phoned", request_uid, clock.now(), dialled=dialled, device_at=device_at)
+    dialled = _plain(number_dialled)[:30]
+    given = Given(dict(answers), _plain(name), standing, "phoned", request_uid, clock.now(), dialled=dialled, device_at=device_at)
     return _take(version, given, actor, "quote.phoned")
+
+
+def _plain(words: str) -> str:
+    try:
+        return plain_text(words.strip())
+    except ValueError as unprintable:
+        raise Refused(str(unprintable)) from None
 
 
 def _take(version: Version, given: Given, actor: Actor, event: str) -> GoAhead:
@@ -139,8 +148,23 @@ def refuse_unfit(version: Version, given: Given) -> None:
 
 def _known(version: Version, given: Given) -> GoAhead | None:
     known = GoAhead.objects.filter(request_uid=given.request_uid).first()
-    if known and known.version_id != version.pk:
-        raise Refused(_("This answer was sent before, for another quote. Nothing was ordered with it here."))
+    if known is None:
+        return None
+    if known.version_id != version.pk:
+        raise Conflict(_("This answer was sent before, for another quote. Nothing was ordered with it here."))
+    kept = dict(known.answers.values_list("version_line__line__number", "answer"))
+    first = (known.by, known.standing, known.channel, known.dialled, kept)
+    now = (
+        given.name[:120],
+        given.standing,
+        given.channel,
+        given.dialled,
+        {number: KEPT.get(said) for number, said in given.answers.items()},
+    )
+    if first != now:
+        raise Conflict(
+            _("This answer was sent before, and it said something else then. The first answer stands; this one changed nothing.")
+        )
     return known
 
 

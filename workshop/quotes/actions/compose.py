@@ -51,7 +51,7 @@ def compose(
         "wrong": _wrong(card),
         "drive": {"advice": card.drive_advice, "words": card.drive_words},
         "due_at": card.due_at,
-        "pricing": before["pricing"] if before else _pricing(offered, firm),
+        "pricing": _same_pricing(offered, before["pricing"]) if before else _pricing(offered, firm),
         "committed": {"lines": carried},
         "offered": offered_lines,
         "steps": _steps(card, before["steps"] if before else [], [*carried, *offered_lines]),
@@ -186,6 +186,22 @@ def _step(step: CardStep) -> dict[str, Any]:
         "material_words": step.material_words,
         "material_amount": step.material_amount,
     }
+
+
+def _same_pricing(lines: list[Line], pricing: dict[str, Any]) -> dict[str, Any]:
+    """The rate and the tax under which the rest was ordered, which all that comes after it shares (A15).
+
+    Raises Refused for a line of another hourly rate (unless it has neither minutes nor access), or of another tax code."""
+    for line in lines:
+        worked = line.fixed_amount is None and (line.own_minutes or line.steps.all())
+        if line.tax_code != pricing["tax_code"]:
+            other = f"tax code {line.tax_code}, what is ordered on this card has {pricing['tax_code']}"
+        elif worked and line.rate_class != pricing["rate_class"]:
+            other = f"the hourly rate for {line.rate_class}, what is ordered on this card has that for {pricing['rate_class']}"
+        else:
+            continue
+        raise Refused(f"Line {line.number} has {other}. One quote has one of each: offer line {line.number} on a card of its own.")
+    return pricing
 
 
 def _pricing(lines: list[Line], firm: Company) -> dict[str, Any]:

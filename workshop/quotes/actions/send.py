@@ -1,5 +1,6 @@
 """Send a version, take it back."""
 
+import uuid
 from collections.abc import Collection
 from datetime import datetime
 from decimal import Decimal
@@ -12,12 +13,13 @@ from workshop.history.actions import Actor, record
 from workshop.jobs.actions import write_answers
 from workshop.jobs.models import Card, Line
 from workshop.letters.actions import address_mark, write_letter
+from workshop.letters.models import Letter
 from workshop.links import actions as links
 from workshop.links.models import Link
 from workshop.quotes import queries
 from workshop.quotes.actions.compose import compose, payer_of
 from workshop.quotes.models import Version, VersionLine
-from workshop.quotes.queries import Refused
+from workshop.quotes.queries import Conflict, Refused
 
 
 @transaction.atomic
@@ -29,20 +31,24 @@ def send_version(
     email: str = "",
     numbers: Collection[int] | None = None,
     expires_at: datetime | None = None,
+    request_uid: uuid.UUID | None = None,
 ) -> Version:
     """Freezes the whole page, makes its link, and writes the letter when there is a mail address. Returns the version, open.
 
     A version that was open is replaced; an answered one stays good, and this one comes after it, carrying its lines (A1, A15).
-    `numbers` None means every line that waits for an answer. Raises Refused with a sentence.
+    `numbers` None means every line that waits for an answer. The same `request_uid` again returns the first version.
+    Raises Conflict when that request sent something else, Refused with a sentence.
     """
     card = Card.objects.select_for_update(of=("self",)).select_related("vehicle").get(pk=card.pk)
+    if made := _sent_before(card, request_uid, for_whom=for_whom, email=email, numbers=numbers, expires_at=expires_at):
+        return made
     if card.state in {Card.State.CLOSED, Card.State.CANCELLED}:
         raise Refused(f"Card {card} is {card.get_state_display()}. Nothing more can be offered on it.")
     if expires_at is not None and expires_at <= clock.now():
         raise Refused("The day until which it stays open has passed. Choose a later one.")
     before = queries.open_version(card)
     page = compose(card, for_whom=for_whom, numbers=numbers, expires_at=expires_at)
-    version = _freeze(card, page, before)
+    version = _freeze(card, page, before, request_uid)
     _offer(card, version, before)
     link = links.make("quote", version.uid, for_whom, version.expires_at)
     if email:
@@ -67,7 +73,22 @@ def take_back(actor: Actor, version: Version) -> Version:
     return version
 
 
-def _freeze(card: Card, page: queries.Body, before: Version | None) -> Version:
+def _sent_before(
+    card: Card, request_uid: uuid.UUID | None, *, for_whom: str, email: str, numbers: Collection[int] | None, expires_at: datetime | None
+) -> Version | None:
+    version = Version.objects.filter(request_uid=request_uid).first() if request_uid else None
+    if version is None:
+        return None
+    page = queries.body(version)
+    mailed = Letter.objects.filter(subject_uid=version.uid).order_by("pk").values_list("to", flat=True).first() or ""
+    first = (version.card_id, page["for_whom"], mailed)
+    told = numbers is None or {line["number"] for line in page["offered"]} == set(numbers)
+    if first != (card.pk, for_whom, email) or not told or expires_at not in {None, version.expires_at}:
+        raise Conflict(f"This page sent {version} already, with other content. Nothing was sent now. Send once more if it is wanted.")
+    return version
+
+
+def _freeze(card: Card, page: queries.Body, before: Version | None, request_uid: uuid.UUID | None) -> Version:
     text = canonical.dumps(page)
     version = Version.objects.create(
         card=card,
@@ -79,6 +100,7 @@ def _freeze(card: Card, page: queries.Body, before: Version | None) -> Version:
         body=text,
         sha256=canonical.sha256(text),
         total_gross=Decimal(page["total"]["gross"]),
+        request_uid=request_uid,
         sent_at=datetime.fromisoformat(page["sent_at"]),
         expires_at=datetime.fromisoformat(page["expires_at"]),
     )
