@@ -1,0 +1,32 @@
+"""Look at the place, write down findings, say what caused what; put a finding or a photo where it belongs."""
+
+from workshop.inspections.actions.findings import CONFIDENCE, add_finding, link_cause
+from workshop.inspections.actions.intake import INTAKE, take_intake
+from workshop.inspections.actions.lines import line_from_finding, offer_again
+from workshop.inspections.actions.moves import move_finding, move_photo
+from workshop.inspections.actions.site import check_site
+
+EVENTS = {
+    "inspections.site_checked": "looked at the place: {verdict}{why}",
+    "inspections.taken_in": "took the vehicle in: {told}",
+    "inspections.found": "found at {place}: {words} ({condition})",
+    "inspections.cause_linked": "said that {cause} is the {confidence} cause of {effect}",
+    "inspections.line_made": "made line {number} of the finding {finding}",
+    "inspections.line_again": "took line {number}, {words}, over from card {earlier}, where it was not now",
+    "inspections.finding_moved": "moved the finding {words} from card {from_card} to card {to_card}: {reason}",
+    "inspections.photo_moved": "moved a photo of {words} on card {from_card} to {to_words} on card {to_card}: {reason}",
+}
+
+__all__ = [
+    "CONFIDENCE",
+    "EVENTS",
+    "INTAKE",
+    "add_finding",
+    "check_site",
+    "line_from_finding",
+    "link_cause",
+    "move_finding",
+    "move_photo",
+    "offer_again",
+    "take_intake",
+]
