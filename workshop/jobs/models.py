@@ -1,6 +1,8 @@
 """The job card and what hangs on it."""
 
 import uuid
+from datetime import datetime
+from decimal import Decimal
 
 from django.db import models
 
@@ -190,6 +192,21 @@ class LinePart(models.Model):
     def __str__(self) -> str:
         return self.words
 
+    @property
+    def counted(self) -> str:
+        """Its quantity and name: 4 stretch bolts."""
+        return f"{self.quantity.normalize():f} {self.words}"
+
+    @property
+    def short(self) -> Decimal:
+        """How many are missing by the count; 0 when all are in hand or nobody has counted."""
+        return max(Decimal(0), self.quantity - self.in_hand) if self.in_hand is not None else Decimal(0)
+
+    @property
+    def never_again(self) -> bool:
+        """Whether only a new one may go in."""
+        return self.reuse == Reuse.NEVER
+
 
 class CardStep(models.Model):
     """A step of opening up on this card: minutes to open, minutes to close, what opening uses up."""
@@ -265,6 +282,11 @@ class Episode(models.Model):
     def __str__(self) -> str:
         return f"{self.step} opened"
 
+    @property
+    def state(self) -> str:
+        """open, closing or closed."""
+        return "closed" if self.closed_at else "closing" if self.closing_at else "open"
+
 
 class Spell(models.Model):
     """Time of one person on one line, from start to stop."""
@@ -281,6 +303,10 @@ class Spell(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person} on {self.line}"
+
+    def minutes(self, now: datetime) -> int:
+        """Whole minutes from the start to the stop, or to now while it runs."""
+        return int(((self.stopped_at or now) - self.started_at).total_seconds() // 60)
 
 
 class Leaving(models.Model):

@@ -1,11 +1,15 @@
 """The verbs of a job card: intake, lines, work, what is put right."""
 
+from workshop.jobs.actions.access import add_strip, bag_step, begin_closing, end_closing, open_step
 from workshop.jobs.actions.common import Refused
 from workshop.jobs.actions.complaints import TOLD, add_complaint, complete_complaint, set_outcome
+from workshop.jobs.actions.facts import change_facts, seen_facts
 from workshop.jobs.actions.intake import ADVICE, STOP_SIGNS, Asked, add_note, set_advice, take_enquiry
+from workshop.jobs.actions.leaving import come_back, leave_vehicle
 from workshop.jobs.actions.lines import PartIn, add_line, add_step, change_line, write_answers, write_line
 from workshop.jobs.actions.mend import cancel_card, change_complaint, lock_both, reason_of, strike_line, write_again
 from workshop.jobs.actions.merge import merge_parties, merge_vehicles
+from workshop.jobs.actions.spells import correct_spell, count_in_hand, fit_new, start_spell, stop_spell
 from workshop.jobs.actions.work import close_card, finish_line, mark_ready, start_line, write_hold, write_release
 
 EVENTS = {
@@ -17,6 +21,21 @@ EVENTS = {
     "jobs.line_changed": "changed line {number}: {words}",
     "jobs.line_started": "started line {number}: {words}",
     "jobs.line_finished": "finished line {number}: {words}",
+    "jobs.spell_started": "went on with line {number}: {words}",
+    "jobs.spell_changed": "left {left} for line {number}: {words}",
+    "jobs.spell_stopped": "stopped work on line {number}: {words}",
+    "jobs.spell_corrected": "put the time of {person} on line {number} right, from {was} to {now}: {reason}",
+    "jobs.fitted_new": "ticked on line {number} that new ones are in: {words}",
+    "jobs.fitted_new_taken_back": "took back on line {number} that new ones are in: {words}",
+    "jobs.counted": "counted {in_hand} in hand for line {number}, which needs {words}",
+    "jobs.step_opened": "opened {words}{bags}{again}",
+    "jobs.step_bagged": "wrote down the bags of {words}: {bags}",
+    "jobs.step_closing": "began to close {words}, {photo}",
+    "jobs.step_closed": "closed {words}",
+    "jobs.strip_added": "added line {number}, a strip: {words}. It opens {steps}",
+    "jobs.left": "left the vehicle: {state}. On: {supports}. Keys: {keys}. Told: {told}.{no_start}",
+    "jobs.came_back": "came back to the vehicle: {look}",
+    "jobs.facts_changed": "changed {what}.{stop}",
     "jobs.ready": "said the vehicle is ready",
     "jobs.closed": "closed the card",
     "jobs.cancelled": "cancelled the card: {reason}",
@@ -41,20 +60,34 @@ __all__ = [
     "add_line",
     "add_note",
     "add_step",
+    "add_strip",
+    "bag_step",
+    "begin_closing",
     "cancel_card",
     "change_complaint",
+    "change_facts",
     "change_line",
     "close_card",
+    "come_back",
     "complete_complaint",
+    "correct_spell",
+    "count_in_hand",
+    "end_closing",
     "finish_line",
+    "fit_new",
+    "leave_vehicle",
     "lock_both",
     "mark_ready",
     "merge_parties",
     "merge_vehicles",
+    "open_step",
     "reason_of",
+    "seen_facts",
     "set_advice",
     "set_outcome",
     "start_line",
+    "start_spell",
+    "stop_spell",
     "strike_line",
     "take_enquiry",
     "write_again",

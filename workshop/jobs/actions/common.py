@@ -5,6 +5,7 @@ from typing import Any
 from workshop.calc import transitions
 from workshop.history.actions import Actor, record
 from workshop.jobs.models import Card, Line
+from workshop.pages.templatetags.pages_format import moment
 
 
 class Refused(ValueError):
@@ -22,6 +23,12 @@ def locked_open(card: Card) -> Card:
     if now.state in {Card.State.CLOSED, Card.State.CANCELLED}:
         raise Refused(f"Card {now} is {now.get_state_display()}. Take a new enquiry for new work.")
     return now
+
+
+def refuse_left(card: Card) -> None:
+    """Nothing, if somebody is with the vehicle. Refused while it is left: coming back starts with a look at it."""
+    if left := card.leavings.filter(back_at=None).first():
+        raise Refused(f"The vehicle was left on {moment(left.left_at)}. Coming back starts with a look at it.")
 
 
 def require(machine: str, now: str, then: str) -> None:

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from workshop import clock
 from workshop.company.actions import next_number
@@ -76,10 +76,37 @@ def take_enquiry(
     `told` is what was asked about them, by the names of complaints.TOLD. A stop sign in `asked` says: do not drive."""
     if uid and (there := Card.objects.filter(uid=uid).first()):
         return there
+    what = {"told": told, "asked": asked, "place": place, "due_at": due_at, "moves": moves}
+    stand = {"caller": caller, "payer": payer, "approver": approver}
+    try:
+        with transaction.atomic():
+            return _write_enquiry(actor, customer, vehicle, words, uid or uuids.uuid4(), **what, **stand)
+    except IntegrityError:  # the same page came twice at the same instant: the first card counts
+        if uid and (there := Card.objects.filter(uid=uid).first()):
+            return there
+        raise
+
+
+def _write_enquiry(
+    actor: Actor,
+    customer: dict[str, Any] | Party,
+    vehicle: dict[str, Any] | Vehicle,
+    words: str,
+    uid: uuids.UUID,
+    *,
+    told: dict[str, str] | None,
+    asked: Asked,
+    place: str,
+    due_at: datetime | None,
+    moves: str,
+    caller: dict[str, Any] | Contact | None,
+    payer: dict[str, Any] | Party | None,
+    approver: dict[str, Any] | Contact | None,
+) -> Card:
     owner = write_party(**customer) if isinstance(customer, dict) else customer
     payer = write_party(**payer) if isinstance(payer, dict) else payer or owner
     card = Card.objects.create(
-        uid=uid or uuids.uuid4(),
+        uid=uid,
         vehicle=write_vehicle(**vehicle, owner=owner) if isinstance(vehicle, dict) else vehicle,
         place=place.strip(),
         due_at=due_at,

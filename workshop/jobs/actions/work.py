@@ -4,40 +4,54 @@ from django.db import transaction
 from django.db.models import Q
 
 from workshop import clock
+from workshop.catalogue.models import Reuse
 from workshop.history.actions import Actor
-from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell, tell_line
-from workshop.jobs.models import Card, Hold, Line
+from workshop.jobs.actions.common import Refused, locked, locked_open, refuse_left, require, tell, tell_line
+from workshop.jobs.models import Card, Episode, Hold, Line, Spell
 
 
 @transaction.atomic
 def start_line(actor: Actor, line: Line) -> Line:
-    """Work on an accepted line begins. Refused when it is not accepted, was begun before, or a hold stops the start."""
-    card, fresh = _accepted(line)
-    require("progress", fresh.progress, Line.Progress.STARTED)
-    _refuse_held(card, fresh, Hold.Stops.START)
-    fresh.progress = Line.Progress.STARTED
-    fresh.save(update_fields=["progress"])
+    """Work on an accepted line begins, without a clock. Refused when it is not accepted, was begun before, the vehicle is left, or a
+    hold stops the start."""
+    card, fresh = accepted(line)
+    write_start(card, fresh)
     tell_line("jobs.line_started", actor, card, fresh)
     return fresh
 
 
+def write_start(card: Card, line: Line) -> None:
+    """Writes that an accepted line, locked, has begun; records nothing. Refused as start_line."""
+    require("progress", line.progress, Line.Progress.STARTED)
+    _refuse_held(card, line, Hold.Stops.START)
+    line.progress = Line.Progress.STARTED
+    line.save(update_fields=["progress"])
+
+
 @transaction.atomic
 def finish_line(actor: Actor, line: Line) -> Line:
-    """An accepted line is done, started or not. Refused when it is not accepted, was finished before, or a hold stops it."""
-    card, fresh = _accepted(line)
+    """An accepted line is done, started or not; everybody's clock on it stops.
+
+    Refused when it is not accepted, was finished before, the vehicle is left, hardware that is never used again is not ticked as new,
+    or a hold stops it."""
+    card, fresh = accepted(line)
     require("progress", fresh.progress, Line.Progress.DONE)
     _refuse_held(card, fresh, Hold.Stops.START, Hold.Stops.DONE)
+    _refuse_old_hardware(fresh)
     fresh.progress, fresh.done_at = Line.Progress.DONE, clock.now()
     fresh.save(update_fields=["progress", "done_at"])
+    Spell.objects.filter(line=fresh, stopped_at=None).update(stopped_at=fresh.done_at)
     tell_line("jobs.line_finished", actor, card, fresh)
     return fresh
 
 
-def _accepted(line: Line) -> tuple[Card, Line]:
+def accepted(line: Line) -> tuple[Card, Line]:
+    """The card and the line, locked. Refused for a line that is not ordered, a card that is over and a vehicle that is left."""
     card = locked_open(line.card)
     fresh = Line.objects.select_for_update().get(pk=line.pk)
     if fresh.answer != Line.Answer.ACCEPTED:
         raise Refused(f"Line {fresh.number} is {fresh.get_answer_display()}. Work begins when the customer has accepted it.")
+    refuse_left(card)
     fresh.card = card
     return card, fresh
 
@@ -50,14 +64,25 @@ def _refuse_held(card: Card, line: Line, *stops: str) -> None:
         raise Refused(f"Line {line.number} is held. {held.reason}")
 
 
+def _refuse_old_hardware(line: Line) -> None:
+    old = line.parts.filter(reuse=Reuse.NEVER, fitted_new_at=None).order_by("pk").first()
+    if old:
+        are = "is" if old.quantity == 1 else "are"
+        raise Refused(f"{old.counted} {are} single-use: tick that new ones are in. Then line {line.number} can be done.")
+
+
 @transaction.atomic
 def mark_ready(actor: Actor, card: Card) -> Card:
-    """The vehicle may leave. Refused while an accepted line is not done or a hold stops it."""
+    """The vehicle may leave. Refused while it is left, an accepted line is not done, something is open, or a hold stops it."""
     now = locked_open(card)
     require("card", now.state, Card.State.READY)
+    refuse_left(now)
     undone = now.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
     if undone:
         raise Refused(f"Line {undone.number} is accepted and not done. Finish it, or agree with the customer to leave it.")
+    gaping = Episode.objects.filter(step__card=now, closed_at=None).select_related("step").order_by("-step__position").first()
+    if gaping:
+        raise Refused(f"{gaping.step} is still open. Close it on the work sheet, then say that the vehicle is ready.")
     held = now.holds.filter(line=None, released_at=None, stops=Hold.Stops.READY).first()
     if held:
         raise Refused(f"Not ready. {held.reason}")
@@ -69,9 +94,10 @@ def mark_ready(actor: Actor, card: Card) -> Card:
 
 @transaction.atomic
 def close_card(actor: Actor, card: Card) -> Card:
-    """The visit is over. Refused before the vehicle is ready."""
+    """The visit is over. Refused before the vehicle is ready and while it is left."""
     now = locked_open(card)
     require("card", now.state, Card.State.CLOSED)
+    refuse_left(now)
     now.state, now.closed_at = Card.State.CLOSED, clock.now()
     now.save(update_fields=["state", "closed_at"])
     tell("jobs.closed", actor, now)
