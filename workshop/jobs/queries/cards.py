@@ -5,7 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import OuterRef, Prefetch, QuerySet, Subquery, Sum
+from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet, StringAgg, Subquery, Sum, Value
+from django.db.models.functions import Coalesce, NullIf
 
 from workshop import clock
 from workshop.calc import labour
@@ -13,11 +14,11 @@ from workshop.calc.money import ZERO
 from workshop.company import queries as company
 from workshop.company.models import Company, Rate, TaxRate
 from workshop.customers.models import Approver
-from workshop.jobs.models import Card, CardStep, Complaint, Hold, Line, LineStep, Role, StepNeeds
+from workshop.jobs.models import Card, CardStep, Complaint, Episode, Hold, Leaving, Line, LinePart, LineStep, Role, Spell, StepNeeds
 from workshop.vehicles.queries import last_value
 
 LIVE = frozenset({Line.Answer.DRAFT, Line.Answer.OFFERED, Line.Answer.ACCEPTED})  # what is or may still be ordered
-_STEPS = Prefetch("steps", LineStep.objects.select_related("step"))
+LINE_STEPS = Prefetch("steps", LineStep.objects.select_related("step"))
 _NEEDS = Prefetch("needs", StepNeeds.objects.select_related("needs"))
 
 
@@ -36,9 +37,28 @@ def complaint(uid: uuids.UUID) -> Complaint | None:
     return Complaint.objects.select_related("card__vehicle").filter(uid=uid).first()
 
 
+def left(what: str, card: str = "pk") -> Subquery:
+    """For an annotation: a column of how the card's vehicle is left now (left_at, state, …); `card` names the way to the card."""
+    return Subquery(Leaving.objects.filter(card=OuterRef(card), back_at=None).values(what)[:1])
+
+
+def at_work(ours: str, line: str = "pk") -> Subquery:
+    """For an annotation: the first names of those whose clock runs: on a line (`line__pk`), or on any line of a card (`line__card`).
+    `ours` is that path of a spell, `line` the way to it."""
+    named = Coalesce(NullIf("person__first_name", Value("")), F("person__username"))
+    running = Spell.objects.filter(stopped_at=None, **{ours: OuterRef(line)}).order_by().values(ours)
+    return Subquery(running.annotate(names=StringAgg(named, Value(", "), order_by="started_at")).values("names")[:1])
+
+
+def since(ours: str, line: str = "pk") -> Subquery:
+    """For an annotation: when the first of those clocks started."""
+    running = Spell.objects.filter(stopped_at=None, **{ours: OuterRef(line)}).order_by("started_at")
+    return Subquery(running.values("started_at")[:1])
+
+
 def lines_of(card: Card) -> QuerySet[Line]:
-    """The card's lines in order, each with its parts' sum and its access: what operations() needs, in two queries."""
-    return card.lines.annotate(parts_net=Sum("parts__amount")).order_by("number").prefetch_related(_STEPS)  # a sum drops the usual order
+    """The card's lines in order, each with its parts' sum and its access: in two queries."""
+    return card.lines.annotate(parts_net=Sum("parts__amount")).order_by("number").prefetch_related(LINE_STEPS)  # a sum drops the order
 
 
 def steps_of(card: Card) -> QuerySet[CardStep]:
@@ -67,13 +87,18 @@ def card_page(pk: int) -> Card | None:
         km=last_value("km"),
         hours=last_value("h"),
         currency=Subquery(Company.objects.values("currency")[:1]),
+        left_at=left("left_at"),
+        left_state=left("state"),
     )
+    waits = Exists(LinePart.objects.filter(line=OuterRef("pk"), in_hand__lt=F("quantity")))
+    worked = Line.objects.annotate(parts_net=Sum("parts__amount"), at_work=at_work("line__pk"), since=since("line__pk"), waits=waits)
+    gaping = Exists(Episode.objects.filter(step=OuterRef("pk"), closed_at=None))
     return (
         found.prefetch_related(
             Prefetch("complaints", Complaint.objects.order_by("pk")),
             Prefetch("roles", roles),
-            Prefetch("lines", Line.objects.annotate(parts_net=Sum("parts__amount")).order_by("number").prefetch_related(_STEPS)),
-            Prefetch("steps", CardStep.objects.prefetch_related(_NEEDS)),
+            Prefetch("lines", worked.order_by("number").prefetch_related(LINE_STEPS)),
+            Prefetch("steps", CardStep.objects.annotate(gaping=gaping).prefetch_related(_NEEDS)),
             Prefetch("holds", Hold.objects.filter(released_at=None).select_related("line").order_by("set_at", "pk"), to_attr="held"),
             "notes",
         )
@@ -113,7 +138,7 @@ def parts_net(line: Line) -> Decimal:
 
 def steps(card: Card) -> list[labour.Step]:
     """The card's access steps for calc.labour."""
-    return [_step(step) for step in _card_steps(card)]
+    return [calc_step(step) for step in _card_steps(card)]
 
 
 def _card_steps(card: Card) -> Iterable[CardStep]:
@@ -124,7 +149,8 @@ def _fetched(card: Card, name: str) -> bool:
     return name in getattr(card, "_prefetched_objects_cache", {})
 
 
-def _step(step: CardStep) -> labour.Step:
+def calc_step(step: CardStep) -> labour.Step:
+    """One access step for calc.labour."""
     needs = tuple(step_key(need.needs) for need in step.needs.all())
     return labour.Step(step_key(step), step.open_minutes, step.close_minutes, needs, step.material_amount)
 
@@ -162,17 +188,23 @@ class Priced:
     access: tuple[SharedAccess, ...]
 
 
+def _rate_and_tax(card: Card) -> tuple[Decimal, Decimal]:
+    day, along = clock.today(), card.__dict__
+    rate, tax = along.get("rate_today"), along.get("tax_today")
+    return (
+        company.rate_on("workshop", day) if rate is None else rate,
+        company.tax_rate_on("standard", day) if tax is None else tax,
+    )
+
+
 def priced(card: Card) -> Priced:
     """Prices by calc.labour at the rate and tax of today. Raises LookupError, with a sentence, when no rate or tax is set.
 
     Two queries for rate and tax; none when the card comes from card_page, which brings them along.
     """
-    day, along = clock.today(), card.__dict__
-    rate, tax = along.get("rate_today"), along.get("tax_today")
-    rate = company.rate_on("workshop", day) if rate is None else rate
-    tax = company.tax_rate_on("standard", day) if tax is None else tax
+    rate, tax = _rate_and_tax(card)
     lines, card_steps = list(card.lines.all() if _fetched(card, "lines") else lines_of(card)), list(_card_steps(card))
-    work, access = operations(lines), [_step(step) for step in card_steps]
+    work, access = operations(lines), [calc_step(step) for step in card_steps]
     live = [line_key(line) for line in lines if line.answer in LIVE]
     ordered = [line_key(line) for line in lines if line.answer == Line.Answer.ACCEPTED]
     alone = labour.price_set(work, access, [op.key for op in work], rate_per_hour=rate, tax_rate=tax)
@@ -201,3 +233,11 @@ def _shared(price: labour.SetPrice, users: dict[str, tuple[str, ...]], steps: li
         )
         for keys, group in together.items()
     )
+
+
+def stop_here(card: Card, opened: Iterable[CardStep]) -> labour.SetPrice:
+    """What is owed if these steps are opened and nothing is ordered: opening, closing, what opening uses up, with tax.
+
+    At the rate and tax of today. Raises LookupError, with a sentence, when no rate or tax is set."""
+    rate, tax = _rate_and_tax(card)
+    return labour.stopped_after_opening(steps(card), [step_key(step) for step in opened], rate_per_hour=rate, tax_rate=tax)
