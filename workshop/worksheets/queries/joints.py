@@ -40,7 +40,7 @@ def good_tick(joint: Joint) -> Tick | None:
 
 def missing(line: Line) -> str:
     """What a critical line lacks, as a sentence; empty when nothing."""
-    joints = list(_joints().filter(line=line))
+    joints = list(_joints().filter(line=line, struck_at=None))
     if not joints:
         return "Critical: no joint is on its tightening sheet yet."
     for joint in joints:

@@ -8,19 +8,15 @@ from django.db import transaction
 from django.db.models import Max
 
 from workshop import clock
-from workshop.history.actions import Actor, record
-from workshop.jobs.actions import Refused, write_hold, write_release
+from workshop.history.actions import Actor
+from workshop.jobs.actions import Refused, reason_of, write_hold, write_release
 from workshop.jobs.models import Card, Hold, Line
 from workshop.specifications.actions import ValueIn, write_value
 from workshop.specifications.models import Value
 from workshop.worksheets import queries
+from workshop.worksheets.actions.common import locked, own_line, tell
 from workshop.worksheets.models import Joint, Tick
 
-EVENTS = {
-    "worksheets.joint_added": "added the joint {component} to line {number}, {value}",
-    "worksheets.value_given": "gave the joint {component} of line {number} the value {value}",
-    "worksheets.ticked": "tightened {component} of line {number}: the tool {tool} showed {shown}",
-}
 ROOM = "worksheets"
 FAR_OFF = Decimal("0.1")  # house rule, no source: a tool that shows a tenth more or less than the source was misread or mis-set
 
@@ -35,6 +31,7 @@ def add_joint(
         return there
     if not component.strip():
         raise Refused("Which joint? Write what is bolted to what.")
+    own_line(card, line)
     joint = Joint.objects.create(
         uid=uid or uuids.uuid4(),
         line=line,
@@ -52,6 +49,7 @@ def add_joint(
 def give_value(actor: Actor, joint: Joint, value: Value | ValueIn) -> Joint:
     """Puts a value with its source on a joint; an earlier one stays on file. Ticks against the earlier one no longer count."""
     _locked(joint.line)
+    _refuse_struck(joint)
     joint.value = _written(actor, value, joint.component)
     joint.save(update_fields=["value"])
     _hold_or_release(joint.line, actor)
@@ -77,7 +75,30 @@ def tick_joint(actor: Actor, joint: Joint, shown: Decimal, unit: str, tool: str,
     return tick
 
 
+@transaction.atomic
+def strike_joint(actor: Actor, joint: Joint, reason: str) -> Joint:
+    """A joint that does not belong on the sheet counts no longer; it stays to be seen with its reason. Struck again it is as it was."""
+    why = reason_of(reason)
+    _locked(joint.line)
+    fresh = Joint.objects.select_for_update(of=("self",)).select_related("line__card").get(pk=joint.pk)
+    if fresh.struck_at:
+        return fresh
+    fresh.struck_reason, fresh.struck_by, fresh.struck_at = why, actor.name, clock.now()
+    fresh.save(update_fields=["struck_reason", "struck_by", "struck_at"])
+    _hold_or_release(fresh.line, actor)
+    _tell("worksheets.joint_struck", actor, fresh, reason=why)
+    return fresh
+
+
+def _refuse_struck(joint: Joint) -> None:
+    if Joint.objects.filter(pk=joint.pk).exclude(struck_at=None).exists():
+        raise Refused(f"Joint {joint.position} was taken off the sheet. Add it anew if it belongs there.")
+    if Line.objects.filter(pk=joint.line_id, answer=Line.Answer.WITHDRAWN).exists():
+        raise Refused(f"Line {joint.line.number} is struck, and its joints with it.")
+
+
 def _refuse_tick(joint: Joint, shown: Decimal, unit: str, tool: str) -> None:
+    _refuse_struck(joint)
     value = queries.workable(joint)
     if value is None:
         raise Refused("No source on file that one may work to. Enter the maker's value first.")
@@ -90,10 +111,7 @@ def _refuse_tick(joint: Joint, shown: Decimal, unit: str, tool: str) -> None:
 
 
 def _locked(line: Line) -> Card:
-    card = Card.objects.select_for_update().get(pk=line.card_id)
-    if card.state in {Card.State.CLOSED, Card.State.CANCELLED}:
-        raise Refused(f"Card {card} is {card.get_state_display()}. Take a new enquiry for new work.")
-    return card
+    return locked(line.card_id)
 
 
 def _written(actor: Actor, value: Value | ValueIn | None, component: str) -> Value | None:
@@ -104,8 +122,8 @@ def _written(actor: Actor, value: Value | ValueIn | None, component: str) -> Val
 
 
 def _hold_or_release(line: Line, actor: Actor) -> None:
-    """A critical line is held from done until every joint has a maker's value and a tick against it."""
-    if not line.critical:
+    """A critical line is held from done until every joint that counts has a maker's value and a tick against it."""
+    if not line.critical or line.answer == Line.Answer.WITHDRAWN:
         return
     missing = queries.missing(line)
     if missing:
@@ -120,6 +138,4 @@ def _printed(value: Value | None) -> str:
 
 
 def _tell(kind: str, actor: Actor, joint: Joint, **more: Any) -> None:
-    line = joint.line
-    told = {"component": joint.component, "number": line.number, **more}
-    record(kind, actor, card_id=line.card_id, vehicle_id=line.card.vehicle_id, payload=told)
+    tell(kind, actor, joint.line.card, component=joint.component, number=joint.line.number, **more)

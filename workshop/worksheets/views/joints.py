@@ -1,39 +1,20 @@
 """The tightening sheet of a card."""
 
-from typing import Any, cast
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
-from workshop.history.actions import Actor
-from workshop.jobs import queries as jobs
 from workshop.jobs.actions import Refused
-from workshop.jobs.models import Card
+from workshop.jobs.models import Card, Line
 from workshop.pages.roles import for_roles, refuse
 from workshop.specifications.actions import Refused as ValueRefused
-from workshop.staff.models import User
 from workshop.worksheets import actions, queries
-from workshop.worksheets.forms import JointForm, TickForm, ValueForm
+from workshop.worksheets.forms import JointForm, StrikeForm, TickForm, ValueForm
 from workshop.worksheets.models import Joint
-
-READERS = ("owner", "mechanic", "office")
-WRITERS = ("owner", "mechanic")
-get_or_post = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
-
-
-def found_card(pk: int) -> Card:
-    """The card or a calm 404."""
-    card = jobs.card(pk)
-    if card is None:
-        raise Http404
-    return card
+from workshop.worksheets.views.common import READERS, WRITERS, acting, found_card, get_or_post, works
 
 
 def found_joint(pk: int) -> Joint:
@@ -53,12 +34,16 @@ def tightening(request: HttpRequest, pk: int) -> HttpResponse:
 
 def sheet(request: HttpRequest, card: Card, refused: Joint | None = None, form: TickForm | None = None, status: int = 200) -> HttpResponse:
     """The sheet, with the form of one joint as it was refused."""
-    works = cast(User, request.user).role in WRITERS and card.state in {Card.State.OPEN, Card.State.READY}
+    every = list(queries.joints_of(card))
+    standing = [joint for joint in every if not joint.struck_at and joint.line.answer != Line.Answer.WITHDRAWN]
     joints = [
         (joint, queries.workable(joint), queries.good_tick(joint), form if joint == refused else TickForm(auto_id=f"id_{joint.pk}_%s"))
-        for joint in queries.joints_of(card)
+        for joint in standing
     ]
-    return render(request, "worksheets/tightening.html", {"card": card, "joints": joints, "works": works, "refused": form}, status=status)
+    off = [joint for joint in every if joint not in standing]
+    context = {"card": card, "joints": joints, "off": off, "works": works(request, card), "refused": form}
+    context["recheck"] = queries.wheels_to_recheck(standing, queries.of_card(card))
+    return render(request, "worksheets/tightening.html", context, status=status)
 
 
 @require_POST
@@ -118,3 +103,23 @@ def value_new(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             return redirect("worksheets:tightening", joint.line.card_id)
     return refuse(request, "worksheets/value_new.html", context)
+
+
+@get_or_post
+@for_roles(*WRITERS)
+def joint_strike(request: HttpRequest, pk: int) -> HttpResponse:
+    """A joint that does not belong on the sheet."""
+    joint = found_joint(pk)
+    form = StrikeForm(request.POST or None)
+    context: dict[str, Any] = {"form": form, "joint": joint, "card": joint.line.card}
+    if request.method != "POST":
+        return render(request, "worksheets/joint_strike.html", context)
+    if form.is_valid():
+        try:
+            actions.strike_joint(acting(request), joint, form.cleaned_data["reason"])
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, f"Joint {joint.position} is off the sheet. It stays below with its reason.")
+            return redirect("worksheets:tightening", joint.line.card_id)
+    return refuse(request, "worksheets/joint_strike.html", context)

@@ -13,15 +13,17 @@ from workshop.specifications.models import Source
 
 UNITS = ["N·m", "lbf·ft", "lbf·in", "kgf·m"]
 MOST = Decimal("10000")
+MOST_RUN = Decimal("99999999")  # km or hours, eight figures as the meters have
+THOUSANDS = re.compile(r"\d{1,3}(,\d{3})+", re.ASCII)
 STAGE = re.compile(r"(?P<number>\d{1,5}(?:[.,]\d{1,3})?)\s*(?P<angle>°|deg)?", re.ASCII)
 
 
 class Figure(forms.CharField):
     """A number above zero, 45 or 10,5, with at most so many places; empty is None unless a sentence says it may not be."""
 
-    def __init__(self, label: str, places: int, *, empty: str = "", hint: str = "") -> None:
+    def __init__(self, label: str, places: int, *, empty: str = "", hint: str = "", most: Decimal = MOST) -> None:
         super().__init__(label=label, required=bool(empty), help_text=hint, error_messages={"required": empty})
-        self.places = places
+        self.places, self.most = places, most
         self.widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
 
     def clean(self, value: Any) -> Any:
@@ -29,12 +31,14 @@ class Figure(forms.CharField):
         typed = str(super().clean(value))
         if not typed:
             return None
+        if self.most > MOST and THOUSANDS.fullmatch(typed):
+            typed = typed.replace(",", "")
         try:
             number = Decimal(typed.replace(",", "."))
         except InvalidOperation:
             raise forms.ValidationError(f"“{typed[:20]}” is not a number. Write figures like 45 or 10.5.") from None
-        if not number.is_finite() or not 0 < number <= MOST or number != number.quantize(Decimal(1).scaleb(-self.places)):
-            raise forms.ValidationError(f"“{typed[:20]}” does not fit: above 0, at most {MOST:,}, {self.places} places.")
+        if not number.is_finite() or not 0 < number <= self.most or number != number.quantize(Decimal(1).scaleb(-self.places)):
+            raise forms.ValidationError(f"“{typed[:20]}” does not fit: above 0, at most {self.most:,}, {self.places} places.")
         return number
 
 
@@ -90,7 +94,7 @@ class JointForm(ValueForm):
 
     def __init__(self, card: Card, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
-        self.fields["line"].queryset = card.lines.all()  # type: ignore[attr-defined]
+        self.fields["line"].queryset = card.lines.exclude(answer=Line.Answer.WITHDRAWN)  # type: ignore[attr-defined]
         for name in ("number", "unit", "kind", "title"):
             self.fields[name].required = self._sourced()
 
@@ -116,3 +120,9 @@ class TickForm(forms.Form):
     shown = Figure("Tool showed", 2, empty="No number. Write what the tool showed.")
     unit = forms.CharField(widget=forms.HiddenInput, max_length=12, label="Unit")
     tool = Words("Tool number", 60, empty="No tool. Write its number or name.")
+
+
+class StrikeForm(forms.Form):
+    """Why a joint does not belong on the sheet."""
+
+    reason = Words("Why", 200, empty="No reason. Say why, in one sentence: it stays on the sheet.")
