@@ -141,6 +141,8 @@ def signed_in(request: pytest.FixtureRequest) -> dict[str, Client]:
     return {role: request.getfixturevalue(f"as_{role}") for role in ROLES}
 
 
+@pytest.mark.slow
+@pytest.mark.sqlite_only  # roles are read from the views, whichever the database
 @pytest.mark.parametrize("state", OVER.values(), ids=OVER)
 def test_every_page_by_every_role(state: str, company: object, owner: User, signed_in: dict[str, Client]) -> None:
     """A role that may not is refused alike whether the thing is there or not; one that may never meets a fault or a closed door."""
@@ -173,6 +175,8 @@ def records() -> dict[str, str]:
     return found
 
 
+@pytest.mark.slow
+@pytest.mark.sqlite_only  # one database is enough to see a write
 def test_reading_changes_no_record(company: object, owner: User, signed_in: dict[str, Client]) -> None:
     """Every page that answers GET, opened by everybody who may, and by a stranger with the links."""
     with TestCase.captureOnCommitCallbacks(execute=True):
