@@ -96,6 +96,88 @@ class Finding(models.Model):
         return self.words
 
 
+class Test(models.Model):
+    """The record of a test. What was read and what is expected stand on its finding: measured and unit, limit_words and limit_source."""
+
+    __test__ = False  # not one of pytest's
+
+    class State(models.TextChoices):
+        COLD = "cold", "cold"
+        HOT = "hot", "hot"
+        EITHER = "either", "either"
+
+    class Verdict(models.TextChoices):
+        EXPECTED = "expected", "as expected"
+        NOT_EXPECTED = "not_expected", "not as expected"
+        UNCLEAR = "unclear", "unclear"
+
+    finding = models.OneToOneField(Finding, on_delete=models.PROTECT, related_name="test")
+    tested = models.CharField(max_length=80)
+    tool = models.CharField(max_length=120, blank=True)
+    state = models.CharField(max_length=6, choices=State)
+    read_words = models.CharField(max_length=120, blank=True)  # what was read where it is no number
+    verdict = models.CharField(max_length=12, choices=Verdict)
+    rules_out = models.CharField(max_length=200, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.tested}: {self.get_verdict_display()}"
+
+
+class CodeRead(models.Model):
+    """One reading of all fault codes, before the work or after it. Without codes it says: none stored."""
+
+    class Moment(models.TextChoices):
+        BEFORE = "before", "before the work"
+        AFTER = "after", "after the work"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="code_reads")
+    moment = models.CharField(max_length=6, choices=Moment)
+    tool = models.CharField(max_length=120, blank=True)
+    freeze = models.TextField(blank=True)  # what stood beside the codes: speed, load, temperature
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"fault codes {self.get_moment_display()}"
+
+
+class FaultCode(models.Model):
+    """One fault code as it was read. `form` says whose way of writing it has; empty where it has none and is kept word for word."""
+
+    class Status(models.TextChoices):
+        STORED = "stored", "stored"
+        PENDING = "pending", "pending"
+        PERMANENT = "permanent", "permanent"
+
+    read = models.ForeignKey(CodeRead, on_delete=models.PROTECT, related_name="codes")
+    code = models.CharField(max_length=40)
+    form = models.CharField(max_length=8, blank=True)
+    module = models.CharField(max_length=60, blank=True)
+    words = models.CharField(max_length=160, blank=True)
+    status = models.CharField(max_length=10, choices=Status)
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class CodesCleared(models.Model):
+    """The moment from which codes are gone from the vehicle, because somebody cleared them or took the battery off."""
+
+    class How(models.TextChoices):
+        TOOL = "tool", "cleared with the tool"
+        BATTERY = "battery", "battery taken off"
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="codes_cleared")
+    how = models.CharField(max_length=8, choices=How)
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.get_how_display()
+
+
 class FindingPhoto(models.Model):
     """A photo of a finding."""
 

@@ -9,21 +9,22 @@ from typing import Any
 from django.conf import settings
 from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
 
-from workshop.inspections.models import Cause, Finding, FindingPhoto, Intake, SiteCheck
+from workshop.inspections.models import Cause, CodeRead, CodesCleared, FaultCode, Finding, FindingPhoto, Intake, SiteCheck
 from workshop.jobs.models import Card
 from workshop.photos.models import Photo
 
 
 def of_card(card: Card) -> QuerySet[Finding]:
-    """The card's findings as they were found, each with its number of photos and the words of its cause. One query."""
+    """The card's findings as they were found, each with its test, its number of photos and the words of its cause. One query."""
     cause = Cause.objects.filter(effect=OuterRef("pk")).order_by("pk").values("cause__words")[:1]
-    return Finding.objects.filter(card=card).annotate(photo_count=Count("photos"), because=Subquery(cause)).order_by("pk")
+    found = Finding.objects.filter(card=card).select_related("test")
+    return found.annotate(photo_count=Count("photos"), because=Subquery(cause)).order_by("pk")
 
 
 def finding(uid: uuids.UUID) -> Finding | None:
     """The finding with its card, photos, causes, effects and lines, or None."""
     photos = Prefetch("photos", FindingPhoto.objects.select_related("photo", "origin_card").order_by("pk"))
-    found = Finding.objects.select_related("card__vehicle", "origin_card").prefetch_related(
+    found = Finding.objects.select_related("card__vehicle", "origin_card", "test").prefetch_related(
         photos, "causes__cause", "effects__effect", "lines__line"
     )
     return found.filter(uid=uid).first()
@@ -48,6 +49,32 @@ def photos(uids: list[str]) -> list[Photo]:
     """The photos with these uids, in their order; an unknown uid is left out."""
     found = {str(photo.uid): photo for photo in Photo.objects.filter(uid__in=uids)}
     return [found[uid] for uid in dict.fromkeys(str(uuids.UUID(uid)) for uid in uids) if uid in found]
+
+
+def code_reads(card: Card) -> list[CodeRead]:
+    """The card's reads of fault codes, oldest first, each with its codes. Two queries."""
+    codes = Prefetch("codes", FaultCode.objects.order_by("pk"))
+    return list(CodeRead.objects.filter(card=card).prefetch_related(codes).order_by("at", "pk"))
+
+
+def codes_cleared(card: Card) -> list[CodesCleared]:
+    """When codes went from the vehicle, oldest first. One query."""
+    return list(CodesCleared.objects.filter(card=card).order_by("at", "pk"))
+
+
+def compared(reads: list[CodeRead]) -> dict[str, list[FaultCode]] | None:
+    """All that was read before the work against the last read after it: gone, still there, new. None without one of each."""
+    before = [read for read in reads if read.moment == CodeRead.Moment.BEFORE]
+    after = [read for read in reads if read.moment == CodeRead.Moment.AFTER]
+    if not before or not after:
+        return None
+    was = {(code.module.casefold(), code.code): code for read in before for code in read.codes.all()}
+    now = {(code.module.casefold(), code.code): code for code in after[-1].codes.all()}
+    return {
+        "gone": [code for key, code in was.items() if key not in now],
+        "still there": [code for key, code in now.items() if key in was],
+        "new": [code for key, code in now.items() if key not in was],
+    }
 
 
 @cache

@@ -49,15 +49,16 @@ class Words(forms.CharField):
 
     def clean(self, value: Any) -> str:
         """The words without spaces around. Refused: too long, and characters that no paper can print."""
-        words = str(super().clean(value)).replace("\r\n", "\n")
+        try:
+            typed = plain_text(str(value or ""))  # before Django, whose own sentence about a NUL says nothing to do
+        except ValueError as refused:
+            raise forms.ValidationError(str(refused)) from refused
+        words = str(super().clean(typed))
         if not self.rows:
             words = " ".join(words.split())
         if len(words) > self.most:
             raise forms.ValidationError(f"{len(words):,} characters. At most {self.most:,}: shorten it.")
-        try:
-            return plain_text(words)
-        except ValueError as refused:
-            raise forms.ValidationError(str(refused)) from refused
+        return words
 
 
 class Amount(forms.CharField):

@@ -1,15 +1,20 @@
 """Look at the place, write down findings, say what caused what; put a finding or a photo where it belongs."""
 
+from workshop.inspections.actions.codes import CodeIn, clear_codes, read_codes
 from workshop.inspections.actions.findings import CONFIDENCE, add_finding, link_cause
 from workshop.inspections.actions.intake import INTAKE, take_intake
 from workshop.inspections.actions.lines import line_from_finding, offer_again
 from workshop.inspections.actions.moves import move_finding, move_photo
 from workshop.inspections.actions.site import check_site
+from workshop.inspections.actions.tests import add_test, missing_in_test
 
 EVENTS = {
     "inspections.site_checked": "looked at the place: {verdict}{why}",
     "inspections.taken_in": "took the vehicle in: {told}",
     "inspections.found": "found at {place}: {words} ({condition})",
+    "inspections.tested": "tested at {place}: {words} ({condition}){ruled_out}",
+    "inspections.codes_read": "read the fault codes {moment}: {told}",
+    "inspections.codes_cleared": "said that the codes are gone from the vehicle: {how}",
     "inspections.cause_linked": "said that {cause} is the {confidence} cause of {effect}",
     "inspections.line_made": "made line {number} of the finding {finding}",
     "inspections.line_again": "took line {number}, {words}, over from card {earlier}, where it was not now",
@@ -21,12 +26,17 @@ __all__ = [
     "CONFIDENCE",
     "EVENTS",
     "INTAKE",
+    "CodeIn",
     "add_finding",
+    "add_test",
     "check_site",
+    "clear_codes",
     "line_from_finding",
     "link_cause",
+    "missing_in_test",
     "move_finding",
     "move_photo",
     "offer_again",
+    "read_codes",
     "take_intake",
 ]

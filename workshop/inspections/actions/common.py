@@ -1,6 +1,6 @@
 """What the verbs of this room share."""
 
-from workshop.inspections.models import Finding, Intake, SiteCheck
+from workshop.inspections.models import CodeRead, CodesCleared, Finding, Intake, SiteCheck
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
 
@@ -12,7 +12,7 @@ def locked(card: Card) -> None:
     Card.objects.select_for_update().get(pk=card.pk)
 
 
-def on[T: (SiteCheck, Finding, Intake)](there: T, card: Card) -> T:
+def on[T: (SiteCheck, Finding, Intake, CodeRead, CodesCleared)](there: T, card: Card) -> T:
     """What the same page saved before. Refused when that was on another card."""
     if there.card_id != card.pk:
         raise Refused("This was saved before, on another card. Make it anew here.")

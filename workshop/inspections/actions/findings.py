@@ -3,6 +3,7 @@
 import uuid as uuids
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 
@@ -41,23 +42,22 @@ def add_finding(
     if uid and (there := Finding.objects.filter(uid=uid).first()):
         return on(there, card)
     _refuse_bare(measured, unit.strip(), limit_words.strip(), limit_source.strip())
-    finding = Finding.objects.create(
-        uid=uid or uuids.uuid4(),
-        card=card,
-        place=place.strip(),
-        words=words.strip(),
-        condition=Finding.Condition(condition),
-        measured=measured,
-        unit=unit.strip(),
-        limit_words=limit_words.strip(),
-        limit_source=limit_source.strip(),
-        by=actor.name,
-        found_at=clock.now(),
-    )
-    taken = [photo if isinstance(photo, Photo) else take(photo) for photo in photos]
-    FindingPhoto.objects.bulk_create(FindingPhoto(finding=finding, photo=photo) for photo in taken)
+    what = {"words": words, "measured": measured, "unit": unit, "limit_words": limit_words, "limit_source": limit_source}
+    finding = write_finding(actor, card, place=place, condition=condition, photos=photos, uid=uid, **what)
     told = {"place": finding.place, "words": finding.words, "condition": finding.get_condition_display()}
     record("inspections.found", actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=told)
+    return finding
+
+
+def write_finding(
+    actor: Actor, card: Card, *, condition: str, photos: Sequence[bytes | Photo] = (), uid: uuids.UUID | None = None, **typed: Any
+) -> Finding:
+    """The rows of a finding with its photos, for a verb of this room that records; further keywords are columns. Refuses nothing."""
+    clean = {name: value.strip() if isinstance(value, str) else value for name, value in typed.items()}
+    found = Finding.Condition(condition)
+    finding = Finding.objects.create(uid=uid or uuids.uuid4(), card=card, condition=found, by=actor.name, found_at=clock.now(), **clean)
+    taken = [photo if isinstance(photo, Photo) else take(photo) for photo in photos]
+    FindingPhoto.objects.bulk_create(FindingPhoto(finding=finding, photo=photo) for photo in taken)
     return finding
 
 

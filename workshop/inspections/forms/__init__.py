@@ -1,6 +1,8 @@
 """What is typed on the sheets of a look, read or refused with a sentence."""
 
+from workshop.inspections.forms.codes import ClearForm, CodesForm
 from workshop.inspections.forms.findings import MOST_PHOTOS, CauseForm, FindingForm
 from workshop.inspections.forms.places import IntakeForm, SiteCheckForm
+from workshop.inspections.forms.tests import TestForm
 
-__all__ = ["MOST_PHOTOS", "CauseForm", "FindingForm", "IntakeForm", "SiteCheckForm"]
+__all__ = ["MOST_PHOTOS", "CauseForm", "ClearForm", "CodesForm", "FindingForm", "IntakeForm", "SiteCheckForm", "TestForm"]

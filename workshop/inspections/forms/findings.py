@@ -15,17 +15,11 @@ ANOTHER = "other"
 MOST_PHOTOS = 12
 
 
-class FindingForm(Made):
-    """One finding. Pictures come beside it; those that were taken before a refusal come as `kept`."""
+class Placed(Made):
+    """A sheet that says where."""
 
     place = one_of("Place", (), "Choose a place, or write another one.", required=False)
     other_place = Words("Another place", 60)
-    condition = one_of("Condition", Finding.Condition.choices, "Choose one by its shape.")
-    words = Words("What you see", 200, empty="Nothing written. Say what you see, in a few words.")
-    measured = Measured("Value")
-    unit = Words("Unit", 12, hint="mm, bar, kPa, V")
-    limit_words = Words("Limit", 120, hint="As its source says it: at least 3.0 mm.")
-    limit_source = Words("Where the limit stands", 160, hint="Title, edition, page.")
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -33,16 +27,32 @@ class FindingForm(Made):
         self.fields["place"].choices = [*named, (ANOTHER, "another place")]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
-        """A place, a unit with a number, a source with a limit."""
+        """A place, chosen or written."""
         typed = self.cleaned_data
         place = typed.get("other_place") if typed.get("place") in {ANOTHER, "", None} else typed["place"]
         if not place and not {"place", "other_place"} & set(self.errors):
             self.add_error("place", "No place. Choose one, or write another one.")
+        return {**typed, "place": place}
+
+
+class FindingForm(Placed):
+    """One finding. Pictures come beside it; those that were taken before a refusal come as `kept`."""
+
+    condition = one_of("Condition", Finding.Condition.choices, "Choose one by its shape.")
+    words = Words("What you see", 200, empty="Nothing written. Say what you see, in a few words.")
+    measured = Measured("Value")
+    unit = Words("Unit", 12, hint="mm, bar, kPa, V")
+    limit_words = Words("Limit", 120, hint="As its source says it: at least 3.0 mm.")
+    limit_source = Words("Where the limit stands", 160, hint="Title, edition, page.")
+
+    def clean(self) -> dict[str, Any]:
+        """A unit with a number, a source with a limit."""
+        typed = super().clean()
         if typed.get("measured") is not None and not typed.get("unit") and "unit" not in self.errors:
             self.add_error("unit", f"{typed['measured']:f} of what? Write the unit.")
         if typed.get("limit_words") and not typed.get("limit_source") and "limit_source" not in self.errors:
             self.add_error("limit_source", "A limit has a source. Write where it stands, or leave the limit empty.")
-        return {**typed, "place": place}
+        return typed
 
     def finding(self, photos: list[Photo]) -> dict[str, Any]:
         """The keywords of add_finding. Call it on a good form only."""

@@ -5,8 +5,9 @@ from typing import Any
 
 from django import template
 
+from workshop.calc import faultcodes
 from workshop.inspections import queries
-from workshop.inspections.models import Finding, Intake, SiteCheck
+from workshop.inspections.models import FaultCode, Finding, Intake, SiteCheck
 from workshop.jobs.models import Card
 from workshop.pages.templatetags.pages_format import quantity
 
@@ -36,6 +37,12 @@ def site_of(card: Card) -> SiteCheck | None:
 def intake_of(card: Card) -> Intake | None:
     """The newest intake. One query."""
     return queries.last_intake(card)
+
+
+@register.filter
+def form_of(code: FaultCode) -> str:
+    """What the form of a fault code says by itself."""
+    return faultcodes.told(code.code, code.form)
 
 
 @register.filter
