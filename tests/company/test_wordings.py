@@ -1,6 +1,7 @@
 """company:wordings and company:wording, the texts of the business by version."""
 
 import pytest
+from django.db import DatabaseError, connection, transaction
 from django.urls import reverse
 
 from tests.company.sheets import HOSTILE, OTHERS, form_of, lines, send, text, told
@@ -41,7 +42,7 @@ def test_each_kind_has_its_sheet(as_owner, kind):
         ({"text": None}, "Nothing written. A version needs words."),
         ({"text": "x" * 10_000}, "10,000 characters. At most 8,000: shorten it."),
         ({"text": "Pay within 14 days."}, "This is word for word version 1. There is nothing new to write."),
-        ({"text": "Pay\x00"}, "Null characters"),
+        ({"text": "Pay\x00"}, "There is a sign in it that no paper can print"),
     ],
 )
 def test_what_is_refused_gets_a_sentence_and_changes_nothing(as_owner, typed, sentence):
@@ -77,3 +78,10 @@ def test_hostile_words_stay_words(as_owner):
 def test_others_write_nothing(request, who):
     assert request.getfixturevalue(who).post(TERMS, {"text": "x", "seen": "0"}).status_code == 403
     assert not Wording.objects.exists()
+
+
+@pytest.mark.parametrize("sql", ["UPDATE company_wording SET text = 'other'", "DELETE FROM company_wording"])
+def test_a_version_is_never_changed(sql):
+    actions.write_wording(TESTER, "terms", "Thirty days.")
+    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(sql)

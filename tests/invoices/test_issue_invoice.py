@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import uuid
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 from django.db import DatabaseError, connection, transaction
@@ -263,4 +264,76 @@ def test_no_date_before_the_work_was_agreed_and_done(day):
     assert not Document.objects.exists()
     bill = actions.draw_up(card, day)
     assert bill.total.gross > 0
-    assert bill.refusals
+    assert bill.day_refusal
+
+
+def test_chosen_lines_now_the_rest_later_and_together_the_agreed_total():
+    card = making.ready_card()
+    agreed = card.versions.get().go_ahead.total_after_gross
+    first = issue(card, numbers=[2])
+    assert first.lines.get(position=1).words == "Coolant pump"
+    assert {"Engine tray", "Drain and refill", "Timing belt off"} <= {line.words for line in first.lines.all()}, (
+        "access stands on the first"
+    )
+    second = issue(card)
+    assert [line.words for line in second.lines.all()] == ["Timing belt kit"]
+    assert first.gross_amount + second.gross_amount == agreed
+    assert list(queries.problems()) == []
+
+
+@pytest.mark.parametrize("rate", ["78.00", "82.50", "77.77"])
+@pytest.mark.parametrize("order", [[[1], [2]], [[2], [1]], [[1, 2]]])
+def test_parts_are_the_whole_to_the_coin(rate, order):
+    """The tax of a part is what it adds to the tax of all so far: rounded by itself each, two parts can be a coin too much (A3)."""
+    company_actions.set_rate(ADA, "workshop", dt.date(2026, 11, 1), Decimal(rate))
+    card = making.ready_card()
+    documents = [issue(card, numbers=numbers) for numbers in order]
+    assert sum(document.gross_amount for document in documents) == card.versions.get().total_gross
+    assert ledger.balance("receivable") == card.versions.get().total_gross
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"), [([3], "Line 3 cannot be invoiced now"), ([], "No line is ticked."), ([1, 99], "Line 99 cannot be invoiced now")]
+)
+def test_lines_that_cannot_be_chosen(numbers, said):
+    with pytest.raises(actions.Refused, match=said):
+        issue(making.ready_card(), numbers=numbers)
+    assert not Document.objects.exists()
+
+
+def test_what_is_chosen_twice_is_not_there_any_more():
+    card = making.ready_card()
+    issue(card, numbers=[1])
+    with pytest.raises(actions.Refused, match="Line 1 cannot be invoiced now"):
+        issue(card, numbers=[1, 2])
+
+
+def test_more_than_was_agreed_is_refused(monkeypatch):
+    card = making.ready_card()
+    monkeypatch.setattr("workshop.quotes.queries.Pricing.after", lambda *_: SimpleNamespace(net=Decimal("842.69")))
+    with pytest.raises(actions.Refused, match=r"comes to 842\.70 without tax, and 842\.69 were agreed"):
+        issue(card)
+    assert not Document.objects.exists()
+
+
+@pytest.mark.parametrize("other", [{"numbers": [2]}, {"issued_on": dt.date(2026, 11, 25)}, {"numbers": None}])
+def test_the_same_number_with_other_content_is_a_conflict(other):
+    card, about = making.ready_card(), {"request_uid": uuid.uuid4(), "numbers": [1]}
+    first = issue(card, **about)
+    assert issue(card, **about) == first
+    with pytest.raises(actions.Conflict, match="made I26-0001 already"):
+        issue(card, **{**about, **other})
+    with pytest.raises(actions.Conflict):
+        issue(making.ready_card({"name": "Ilse Brackwater"}), **about)
+    assert Document.objects.count() == 1
+
+
+def test_a_paper_is_filled_once_and_never_re_pointed():
+    from workshop.files.actions import store
+
+    document = actions.ensure_paper(issue(making.ready_card()))
+    other = store(b"another paper", "application/pdf")
+    for change in (other, None):
+        with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
+            Document.objects.filter(pk=document.pk).update(pdf=change)
+    Document.objects.filter(pk=document.pk).update(pdf_id=document.pdf_id)

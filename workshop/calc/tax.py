@@ -77,6 +77,15 @@ def from_gross(gross: Decimal | int, rate: Decimal, rule: Rule = "half_up") -> T
     return Taxed(net, amount - net, amount)
 
 
+def next_part(before: Taxed, net: Decimal, rate: Decimal, rule: Rule = "half_up") -> Taxed:
+    """What a further part of one whole adds: the tax on all parts so far less the tax of the parts before.
+
+    So the parts of a job, or the credits to an invoice, together carry the tax of the whole and never a coin more; each stands
+    within one coin of its own tax. The house's own rule. Raises ValueError for floats."""
+    tax = from_net(before.net + exact(net, "net"), rate, rule).tax - before.tax
+    return Taxed(net, tax, net + tax)
+
+
 def document(lines: Iterable[Line], *, basis: Basis = "exclusive", per: Per = "total", rule: Rule = "half_up") -> DocumentTotal:
     """Totals of a document, per code and rate and altogether.
 

@@ -87,19 +87,25 @@ class DocTax(models.Model):
 
 
 class Payment(models.Model):
-    """Money that came in."""
+    """Money that came in, or was given back. `amount` is what changed hands; with `rounding_amount`, of cash, it is what it settles."""
 
     class Method(models.TextChoices):
         BANK = "bank", "bank transfer"
         CARD = "card", "card"
         CASH = "cash", "cash"
 
+    class Direction(models.TextChoices):
+        IN = "in", "taken"
+        OUT = "out", "given back"
+
     uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     request_uid = models.UUIDField(unique=True)
+    direction = models.CharField(max_length=3, choices=Direction, default=Direction.IN)
     party = models.ForeignKey(Party, on_delete=models.PROTECT, related_name="payments")
     method = models.CharField(max_length=6, choices=Method)
     amount = MoneyField()
-    fee_amount = MoneyField(default=0)
+    fee_amount = MoneyField(default=0)  # kept back by who handles the card
+    rounding_amount = MoneyField(default=0)  # above zero: the customer gave less, in whole coins of cash
     paid_on = models.DateField()
     reference = models.CharField(max_length=80, blank=True)
     entered_at = models.DateTimeField()
@@ -109,11 +115,22 @@ class Payment(models.Model):
 
 
 class Allocation(models.Model):
-    """How much of a payment pays which document."""
+    """How much of a payment pays which document, or was given back. Below zero: released again, because the document was credited."""
 
     payment = models.ForeignKey(Payment, on_delete=models.PROTECT, related_name="allocations")
-    document = models.ForeignKey(Document, on_delete=models.PROTECT, related_name="allocations")
+    document = models.ForeignKey(Document, on_delete=models.PROTECT, null=True, related_name="allocations")
+    refund = models.ForeignKey(Payment, on_delete=models.PROTECT, null=True, related_name="taken_from")
     amount = MoneyField()
+    request_uid = models.UUIDField(null=True, db_index=True)  # of credit that was used later
+    used_on = models.DateField(null=True)  # when it was used, if later than the payment
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(document__isnull=False, refund__isnull=True) | models.Q(document__isnull=True, refund__isnull=False),
+                name="pays_a_document_or_a_refund",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.amount} on {self.document}"

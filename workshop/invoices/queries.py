@@ -6,13 +6,15 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db.models import ExpressionWrapper, F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models import ExpressionWrapper, F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from workshop import clock
 from workshop.calc import canonical
 from workshop.calc.money import ZERO
-from workshop.invoices.models import Allocation, DocLine, DocTax, Document
+from workshop.customers.models import Party
+from workshop.invoices.models import Allocation, DocLine, DocTax, Document, Payment
+from workshop.ledger import queries as ledger
 from workshop.ledger.models import Posting
 from workshop.pages.fields import MoneyField
 
@@ -22,6 +24,21 @@ Body = dict[str, Any]
 def body(document: Document) -> Body:
     """What stands on the paper; amounts are texts with their places, days are ISO 8601."""
     return json.loads(document.body)  # type: ignore[no-any-return]
+
+
+def same_party(party: Party) -> QuerySet[Party]:
+    """A party and every entry that was merged into it."""
+    return Party.objects.filter(Q(pk=party.pk) | Q(merged_into=party))
+
+
+def standing_lines() -> QuerySet[DocLine]:
+    """Lines of invoices that were not credited whole, each with `taken_back`: what was credited of it without tax, None for nothing."""
+    credited = DocLine.objects.filter(corrects=OuterRef("pk")).order_by().values("corrects").annotate(total=Sum("amount")).values("total")
+    lines: Any = DocLine.objects.filter(document__kind=Document.Kind.INVOICE).annotate(
+        taken_back=Subquery(credited, output_field=MoneyField())
+    )
+    found: QuerySet[DocLine] = lines.filter(Q(taken_back=None) | Q(taken_back__lt=F("amount")))
+    return found
 
 
 def _sum(rows: QuerySet[Any], by: str, column: str) -> Coalesce:
@@ -65,13 +82,20 @@ def open_amount(document: Document) -> Decimal:
     return document.gross_amount - paid - credited
 
 
+def free_money(party: Party) -> dict[Payment, Decimal]:
+    """Payments of a payer that are not used up, the oldest first, with what is left of each: together the payer's credit."""
+    taken: Any = Payment.objects.filter(party__in=same_party(party), direction=Payment.Direction.IN)
+    rows = taken.annotate(used=_sum(Allocation.objects.all(), "payment", "amount")).order_by("paid_on", "pk")
+    return {row: left for row in rows if (left := row.amount + row.rounding_amount - row.used)}
+
+
 def state(document: Document) -> str:
     """open, part paid, paid, overdue, credited, or credit note. The document comes from documents()."""
     if document.kind == Document.Kind.CREDIT:
         return "credit note"
     paid, credited, left = (getattr(document, f"{name}_amount") for name in ("paid", "credited", "left"))
     if not left:
-        return "credited" if credited else "paid"
+        return "credited" if credited == document.gross_amount else "paid"
     if document.due_on < clock.today():
         return "overdue"
     return "part paid" if paid else "open"
@@ -113,6 +137,36 @@ def problems() -> Iterator[str]:
     yield from _unequal(DocLine.objects.all(), "document", "amount", "net_amount", "lines")
     yield from _unequal(DocTax.objects.all(), "document", "tax_amount", "tax_amount", "tax rows")
     yield from _unposted()
+    yield from _overspent()
+    yield from _untied()
+
+
+def _overspent() -> Iterator[str]:
+    """More taken out of a payment than it holds, or an invoice line credited beyond itself."""
+    rows: Any = Payment.objects.annotate(used=_sum(Allocation.objects.all(), "payment", "amount"))
+    for each in rows.order_by("pk").iterator(chunk_size=500):
+        if each.used > each.amount + each.rounding_amount or (each.direction == Payment.Direction.OUT and each.used):
+            yield f"Payment {each.uid} over {each.amount} is used for {each.used}."
+    backs: Any = Payment.objects.filter(direction=Payment.Direction.OUT)
+    for each in backs.annotate(taken=_sum(Allocation.objects.all(), "refund", "amount")).exclude(taken=F("amount")).order_by("pk"):
+        yield f"{each.amount} were given back, {each.taken} were taken out of payments for it."
+    lines: Any = DocLine.objects.filter(document__kind=Document.Kind.INVOICE)
+    credited = lines.annotate(back=_sum(DocLine.objects.all(), "corrects", "amount")).filter(back__gt=F("amount"))
+    for each in credited.select_related("document").order_by("pk"):
+        yield f"{each.back} are credited on {each.document.number}, {each.words}, which is over {each.amount}."
+
+
+def _untied() -> Iterator[str]:
+    """What the lists say is owed and held as credit is what the books say."""
+    rows: Any = documents().filter(kind=Document.Kind.INVOICE).order_by()
+    open_in_all = rows.aggregate(total=Sum("left_amount"))["total"] or ZERO
+    if open_in_all != (booked := ledger.balance("receivable")):
+        yield f"{open_in_all} are open on invoices, the books say {booked}."
+    taken = Payment.objects.filter(direction=Payment.Direction.IN).aggregate(all=Sum("amount"), cash=Sum("rounding_amount"))
+    used = Allocation.objects.aggregate(all=Sum("amount"))["all"] or ZERO
+    free = (taken["all"] or ZERO) + (taken["cash"] or ZERO) - used
+    if free != -(held := ledger.balance("customer_credit")):
+        yield f"Customers have a credit of {free}, the books say {-held}."
 
 
 def _unequal(rows: QuerySet[Any], by: str, column: str, against: str, what: str) -> Iterator[str]:

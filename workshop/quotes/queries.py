@@ -124,6 +124,10 @@ class Pricing:
         keys = [*self.carried, *(self.offered[number] for number in numbers)]
         return labour.price_set(self.operations, self.steps, keys, rate_per_hour=self.rate_per_hour, tax_rate=self.tax_rate)
 
+    def after(self, numbers: Iterable[int]) -> labour.SetPrice:
+        """Everything agreed once these lines are accepted, what was agreed before included."""
+        return self._set(numbers)
+
     def added(self, numbers: Iterable[int]) -> labour.SetPrice:
         """What these lines add to what was agreed before; a step that is open for a carried line is not charged again."""
         known = {line.key for line in self.before.lines}

@@ -1,6 +1,6 @@
 """What of a card may be invoiced now: accepted and done, each line with the go-ahead that allows it, priced as it was frozen."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -9,10 +9,12 @@ from typing import Any
 from django.utils import timezone
 
 from workshop.calc import labour, tax
+from workshop.calc.money import ZERO
 from workshop.company import queries as company
 from workshop.company.models import TaxRate
 from workshop.customers.models import Party
-from workshop.invoices.models import DocLine
+from workshop.invoices import queries
+from workshop.invoices.models import DocTax, Document
 from workshop.jobs.models import Card, Line
 from workshop.quotes import queries as quotes
 from workshop.quotes.models import Answer, GoAhead, Version
@@ -41,7 +43,9 @@ class BillLine:
 
 @dataclass(frozen=True)
 class Bill:
-    """What an invoice issued now would hold. `refusals`: sentences that stand in its way; none means that it can be issued."""
+    """What an invoice issued now would hold. `refusals`: sentences that stand in its way; none means that it can be issued.
+
+    `choices`: all lines that could stand on it, `day_refusal`: the sentence beside its date."""
 
     payer: Party | None
     lines: tuple[BillLine, ...]
@@ -49,6 +53,8 @@ class Bill:
     tax_point_on: date
     rate_per_hour: Decimal | None
     refusals: tuple[str, ...]
+    choices: tuple[Line, ...] = ()
+    day_refusal: str = ""
 
     @property
     def minutes(self) -> int:
@@ -62,19 +68,25 @@ class Bill:
         return [{"name": named.get(code.code, code.code), "percent": code.rate * 100, "tax": code.tax} for code in self.total.codes]
 
 
-def draw_up(card: Card, issued_on: date) -> Bill:
-    """The bill of a card as of a day; reads only. Prices are those of the last answered version that holds the line, never today's.
+def draw_up(card: Card, issued_on: date, numbers: Collection[int] | None = None) -> Bill:
+    """The bill of a card as of a day; reads only. `numbers`: the lines to invoice now, None all that can be.
 
-    The tax rate is that of the tax point: the day on which the last of the work was done, at the latest the day of issue."""
+    Prices are those of the last answered version that holds the line, never today's. The tax rate is that of the tax point: the day
+    on which the last of the work was done, at the latest the day of issue."""
     billed = _billed(card, "line_id")
-    waiting = [line for line in _ordered(card) if line.pk not in billed]
+    choices = [line for line in _ordered(card) if line.pk not in billed]
+    waiting = [line for line in choices if numbers is None or line.number in numbers]
     pointed = _go_aheads(card)
     refusals = [
         f"Line {line.number}, {line.words}, has no go-ahead on file. Offer it and have it answered, then issue the invoice."
         for line in waiting
         if line.pk not in pointed
     ]
-    if not waiting:
+    if numbers is not None and (strange := sorted(set(numbers) - {line.number for line in choices})):
+        refusals.append(f"Line {', '.join(map(str, strange))} cannot be invoiced now: not accepted, not done, or invoiced before.")
+    if choices and not waiting:
+        refusals.append("No line is ticked. Tick what to invoice now.")
+    if not choices:
         refusals.append("No line on this card is accepted, done and not invoiced yet, so there is nothing to invoice.")
     versions = _versions(card, [line for line in waiting if line.pk in pointed])
     # Two entries that were merged are one payer: the one that was kept.
@@ -84,18 +96,25 @@ def draw_up(card: Card, issued_on: date) -> Bill:
     days = [timezone.localdate(line.done_at) for line in waiting if line.done_at]
     agreed = [timezone.localdate(pointed[line.pk].at) for line in waiting if line.pk in pointed]
     earliest = max([*days, *agreed], default=issued_on)
+    day_refusal = ""
     if issued_on < earliest:
-        refusals.append(f"{issued_on} is before the work was agreed and done, {earliest}. Date the invoice on that day or later.")
+        day_refusal = f"{issued_on} is before the work was agreed and done, {earliest}. Date the invoice on that day or later."
         issued_on = earliest
     tax_point_on = max(days, default=issued_on)
     lines = tuple(_priced(card, versions, pointed))
+    payer = next(iter(payers.values()), None)
+    before = _before(card, payer) if payer else {}
+    if payer and (over := _over(card, payer, sum((line.amount for line in lines), ZERO) + sum((b.net for b in before.values()), ZERO))):
+        refusals.append(over)
     return Bill(
-        payer=next(iter(payers.values()), None),
+        payer=payer,
         lines=lines,
-        total=_total(lines, tax_point_on),
+        total=_total(lines, tax_point_on, before),
         tax_point_on=tax_point_on,
         rate_per_hour=next((quotes.Pricing(quotes.body(version)).rate_per_hour for version in versions), None),
         refusals=tuple(refusals),
+        choices=tuple(choices),
+        day_refusal=day_refusal,
     )
 
 
@@ -106,9 +125,8 @@ def _ordered(card: Card) -> list[Line]:
 
 
 def _billed(card: Card, column: str) -> set[int]:
-    """What stands on a document of this card that was not credited."""
-    standing = DocLine.objects.filter(document__card=card, document__kind="invoice", document__credits__isnull=True)
-    return set(standing.exclude(**{column: None}).values_list(column, flat=True))
+    """What stands on an invoice of this card and was not credited whole."""
+    return set(queries.standing_lines().filter(document__card=card).exclude(**{column: None}).values_list(column, flat=True))
 
 
 def _go_aheads(card: Card) -> dict[int, GoAhead]:
@@ -201,6 +219,46 @@ def _parts(sent: dict[str, Any]) -> Iterator[str]:
         yield sent["material_words"]
 
 
-def _total(lines: tuple[BillLine, ...], tax_point_on: date) -> tax.DocumentTotal:
-    rates = {code: company.tax_rate_on(code, tax_point_on) for code in {line.tax_code for line in lines}}
-    return tax.document(tax.Line(line.amount, line.tax_code, rates[line.tax_code]) for line in lines)
+type Case = tuple[str, Decimal]
+
+
+def _before(card: Card, payer: Party) -> dict[Case, tax.Taxed]:
+    """What this payer was invoiced on this card before, less what was credited, by tax code and rate."""
+    sums: dict[Case, tax.Taxed] = {}
+    theirs = DocTax.objects.filter(document__card=card, document__payer__in=queries.same_party(payer)).select_related("document")
+    for row in theirs:
+        sign = -1 if row.document.kind == Document.Kind.CREDIT else 1
+        so_far = sums.get((row.tax_code, row.rate), tax.Taxed(ZERO, ZERO, ZERO))
+        net, its_tax = so_far.net + sign * row.net_amount, so_far.tax + sign * row.tax_amount
+        sums[row.tax_code, row.rate] = tax.Taxed(net, its_tax, net + its_tax)
+    return sums
+
+
+def _over(card: Card, payer: Party, net: Decimal) -> str:
+    """The sentence when all invoices of a payer would come to more than was last agreed (A3); nothing when they do not.
+
+    Compared without tax: a rate that the law changed between answer and work is no overrun of ours."""
+    theirs = Version.objects.filter(card=card, state=Version.State.ANSWERED, payer__in=queries.same_party(payer))
+    if (last := theirs.order_by("-no").first()) is None:
+        return ""
+    accepted = [number for number in last.go_ahead.set_after if number not in last.go_ahead.set_before]
+    agreed = quotes.Pricing(quotes.body(last)).after(accepted).net
+    if net <= agreed:
+        return ""
+    return (
+        f"With what was invoiced before this comes to {net:,} without tax, and {agreed:,} were agreed. Have the difference answered first."
+    )
+
+
+def _total(lines: tuple[BillLine, ...], tax_point_on: date, before: dict[Case, tax.Taxed]) -> tax.DocumentTotal:
+    """Tax once on the total of each code; of a further part, what it adds, so that all parts together are the whole."""
+    nets: dict[str, Decimal] = {}
+    for line in lines:
+        nets[line.tax_code] = nets.get(line.tax_code, ZERO) + line.amount
+    codes = []
+    for code, net in nets.items():
+        rate = company.tax_rate_on(code, tax_point_on)
+        part = tax.next_part(before.get((code, rate), tax.Taxed(ZERO, ZERO, ZERO)), net, rate)
+        codes.append(tax.CodeTotal(part.net, part.tax, part.gross, code, rate))
+    sums = (sum((getattr(code, name) for code in codes), ZERO) for name in ("net", "tax", "gross"))
+    return tax.DocumentTotal(*sums, tuple(codes))

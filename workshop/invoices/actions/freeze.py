@@ -1,5 +1,6 @@
 """What every document shares: its number, its frozen body, its entry in the books, its paper."""
 
+import json
 from datetime import date
 from functools import partial
 from typing import Any
@@ -15,15 +16,20 @@ from workshop.files import actions as files
 from workshop.invoices import pdf, queries
 from workshop.invoices.models import Document
 from workshop.jobs.models import Card
-from workshop.ledger.actions import PostingIn, Refused, write_entry
+from workshop.ledger.actions import Conflict, PostingIn, WrongDay, write_entry
 from workshop.ledger.models import Entry
 
 
-def made_before(request_uid: UUID, **about: int) -> Document | None:
-    """What this request made earlier, None when it is new. Raises Refused when that was about another thing."""
+def made_before(request_uid: UUID, asked: dict[str, Any], **about: int) -> Document | None:
+    """What this request made earlier, None when it is new. `asked` is what the body keeps of the request, `about` what the row says.
+
+    Raises Conflict when the same number came with other content."""
     made = Document.objects.filter(request_uid=request_uid).first()
-    if made and any(getattr(made, name) != value for name, value in about.items()):
-        raise Refused(f"This request made {made.number} already, for something else. Open the page again and start anew.")
+    if made is None:
+        return None
+    kept = queries.body(made).get("asked", {})
+    if any(getattr(made, name) != value for name, value in about.items()) or json.loads(canonical.dumps(asked)) != kept:
+        raise Conflict(f"This page made {made.number} already, with other content. That one stands. Open the page again and start anew.")
     return made
 
 
@@ -32,7 +38,7 @@ def give_number(kind: str, on: date) -> str:
     try:
         return company_actions.next_number(kind, on)
     except company_actions.DateGoesBack as refusal:
-        raise Refused(str(refusal)) from None
+        raise WrongDay(str(refusal)) from None
 
 
 def freeze(

@@ -1,8 +1,9 @@
 """Issue an invoice."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import date
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -16,36 +17,42 @@ from workshop.invoices.actions.body import body_of
 from workshop.invoices.actions.freeze import freeze, give_number, made_before, paper_after_commit, post, told
 from workshop.invoices.models import DocLine, DocTax, Document
 from workshop.jobs.models import Card
-from workshop.ledger.actions import PostingIn, Refused
+from workshop.ledger.actions import PostingIn, Refused, WrongDay
 
 SALES = {"work": ("labour", "parts"), "access": ("access_labour", "access_parts")}
 
 
 @transaction.atomic
-def issue_invoice(actor: Actor, card: Card, *, request_uid: UUID, issued_on: date | None = None) -> Document:
-    """Everything that is accepted, done and not invoiced yet, on one numbered paper that never changes, posted in the same transaction.
+def issue_invoice(
+    actor: Actor, card: Card, *, request_uid: UUID, issued_on: date | None = None, numbers: Collection[int] | None = None
+) -> Document:
+    """What is accepted, done and not invoiced yet (of it, the lines in `numbers`) on one numbered paper that never changes, posted in
+    the same transaction. The access that the lines need stands on the first invoice that needs it.
 
-    The same request again returns the same document. Raises Refused with the sentence to show: no lines, a line without go-ahead,
-    a date before the last invoice or after today, books closed."""
+    The same request again returns the same document. Raises Conflict when it made another, Refused with the sentence to show: no lines,
+    a line without go-ahead, more than was agreed; WrongDay for a date before the work or the last invoice, after today, in closed books."""
     card = Card.objects.select_for_update().select_related("vehicle").get(pk=card.pk)
-    if made := made_before(request_uid, card_id=card.pk):
+    asked = {"issued_on": issued_on, "numbers": None if numbers is None else sorted(set(numbers))}
+    if made := made_before(request_uid, asked, card_id=card.pk):
         return made
     on = issued_on or clock.today()
     if on > clock.today():
-        raise Refused(f"{on} has not come yet. An invoice is dated today or earlier.")
-    bill = draw_up(card, on)
+        raise WrongDay(f"{on} has not come yet. An invoice is dated today or earlier.")
+    bill = draw_up(card, on, numbers)
     if bill.refusals:
         raise Refused(" ".join(bill.refusals))
-    document = _issue(request_uid, card, bill, on)
+    if bill.day_refusal:
+        raise WrongDay(bill.day_refusal)
+    document = _issue(request_uid, card, bill, on, asked)
     record("invoice.issued", actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=told(document))
     paper_after_commit(document)
     return document
 
 
-def _issue(request_uid: UUID, card: Card, bill: Bill, on: date) -> Document:
+def _issue(request_uid: UUID, card: Card, bill: Bill, on: date, asked: dict[str, Any]) -> Document:
     firm = company.company()
     assert bill.payer is not None
-    body = body_of(firm, card, bill, give_number("invoice", on), on)
+    body = body_of(firm, card, bill, give_number("invoice", on), on) | {"asked": asked}
     document = freeze(body, request_uid=request_uid, card=card, payer=bill.payer, total=bill.total)
     DocLine.objects.bulk_create(_doc_line(document, place, line) for place, line in enumerate(bill.lines, start=1))
     DocTax.objects.bulk_create(
