@@ -3,11 +3,13 @@
 from decimal import Decimal
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.jobs.cards import HOSTILE, TESTER, dairy_card, kinds, told
 from workshop.inspections import actions
-from workshop.inspections.models import Cause, FindingLine
+from workshop.inspections.models import Cause, Finding, FindingLine
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Line
 
@@ -118,6 +120,33 @@ def test_a_line_is_made_of_it_once(company, as_mechanic):
     assert first.headers["Location"] == second.headers["Location"] == reverse("jobs:line", args=[line.uid])
     assert (line.words, line.kind, FindingLine.objects.count()) == ("Seal pushed out", "failed", 1)
     assert kinds(before) == ["inspections.line_made"]
+
+
+def test_whoever_asks_with_an_old_page_gets_the_line_that_is_there(company):
+    """Two taps at once: the second holds a finding read before the first made its line, and waits for the card."""
+    finding = found(dairy_card(), "Seal pushed out")
+    stale = Finding.objects.get(pk=finding.pk)
+    before = told()
+    assert actions.mend_finding(TESTER, finding) == actions.mend_finding(TESTER, stale)
+    assert kinds(before) == ["inspections.line_made"]
+
+
+@pytest.mark.both_databases
+def test_the_card_is_locked_before_anybody_looks_for_its_line(company):
+    finding = found(dairy_card(), "Seal pushed out")
+    with CaptureQueriesContext(connection) as asked:
+        actions.mend_finding(TESTER, finding)
+    looked = [query["sql"] for query in asked if "SAVEPOINT" not in query["sql"]]
+    assert "jobs_card" in looked[0]
+    assert connection.vendor == "sqlite" or "FOR UPDATE" in looked[0]
+
+
+def test_a_finding_that_was_moved_meanwhile_makes_no_line_here(company, as_mechanic):
+    finding = found(dairy_card(), "Seal pushed out")
+    stale = Finding.objects.select_related("card").get(pk=finding.pk)
+    actions.move_finding(TESTER, finding, dairy_card(), "Written on the wrong card.")
+    with pytest.raises(Refused, match="was moved to another card"):
+        actions.mend_finding(TESTER, stale)
 
 
 def test_what_was_typed_stands_there_inert(company, as_mechanic):

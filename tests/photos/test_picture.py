@@ -48,6 +48,10 @@ def test_a_stranger_is_sent_to_sign_in(photo: Photo) -> None:
     assert response["Location"].startswith("/accounts/login/")
 
 
+def test_the_bookkeeper_sees_no_picture(photo: Photo, as_bookkeeper: Client) -> None:
+    assert as_bookkeeper.get(address(photo.uid, "full")).status_code == 403
+
+
 def test_an_unknown_picture_or_size_is_not_there(photo: Photo, as_mechanic: Client) -> None:
     assert as_mechanic.get(address(uuid.uuid4(), "full")).status_code == 404
     assert as_mechanic.get(address(photo.uid, "original")).status_code == 404

@@ -6,11 +6,15 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from workshop.files.queries import Missing
+from workshop.pages.roles import for_roles
 from workshop.photos import queries
 from workshop.photos.models import Photo
 
+SEERS = ("owner", "mechanic", "office")
+
 
 @require_safe
+@for_roles(*SEERS)
 def picture(request: HttpRequest, uid: uuid.UUID, size: str) -> HttpResponse:
     """The JPEG. Its bytes never change, so the browser may keep them for good; nobody between may."""
     try:

@@ -3,7 +3,7 @@
 from workshop.inspections.actions.codes import CodeIn, clear_codes, read_codes
 from workshop.inspections.actions.findings import CONFIDENCE, add_finding, link_cause
 from workshop.inspections.actions.intake import INTAKE, take_intake
-from workshop.inspections.actions.lines import line_from_finding, offer_again
+from workshop.inspections.actions.lines import line_from_finding, mend_finding, offer_again
 from workshop.inspections.actions.moves import move_finding, move_photo
 from workshop.inspections.actions.site import check_site
 from workshop.inspections.actions.tests import add_test, missing_in_test
@@ -33,6 +33,7 @@ __all__ = [
     "clear_codes",
     "line_from_finding",
     "link_cause",
+    "mend_finding",
     "missing_in_test",
     "move_finding",
     "move_photo",

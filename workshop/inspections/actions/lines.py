@@ -7,7 +7,7 @@ from django.db import transaction
 from workshop.history.actions import Actor, record
 from workshop.inspections.actions.common import locked
 from workshop.inspections.models import Finding, FindingLine
-from workshop.jobs.actions import write_again, write_line
+from workshop.jobs.actions import Refused, write_again, write_line
 from workshop.jobs.models import Card, Line
 
 
@@ -19,6 +19,17 @@ def line_from_finding(actor: Actor, finding: Finding, *, kind: str = "failed", w
     told = {"number": line.number, "finding": finding.words}
     record("inspections.line_made", actor, card_id=line.card_id, vehicle_id=finding.card.vehicle_id, payload=told)
     return line
+
+
+@transaction.atomic
+def mend_finding(actor: Actor, finding: Finding) -> Line:
+    """The line that mends a finding: the one that is there, else a draft with its words. However many ask at once, it is made and
+    recorded once. Refused for a finding that was moved to another card meanwhile, and as write_line refuses."""
+    locked(finding.card)
+    if not Finding.objects.filter(pk=finding.pk, card=finding.card).exists():
+        raise Refused("The finding was moved to another card meanwhile. Load the page again.")
+    made = FindingLine.objects.filter(finding=finding).select_related("line").order_by("pk").first()
+    return made.line if made else line_from_finding(actor, finding)
 
 
 @transaction.atomic

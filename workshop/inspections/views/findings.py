@@ -76,11 +76,8 @@ def link(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
 def mend(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     """Makes a draft line of the finding and opens it for minutes and prices. Pressed twice it opens the line that is there."""
     finding = found_finding(uid)
-    there = finding.lines.first()
-    if there:
-        return redirect("jobs:line", there.line.uid)
     try:
-        line = actions.line_from_finding(acting(request), finding)
+        line = actions.mend_finding(acting(request), finding)
     except Refused as refused:
         return finding_sheet(request, finding, refused=str(refused), status=409)
     return redirect("jobs:line", line.uid)
