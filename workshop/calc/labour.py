@@ -18,12 +18,16 @@ Kind = Literal["operation", "step"]
 class Operation:
     """Work on a line once access is there: minutes of its own, its parts, and the steps that must be open for it.
 
-    A line of only words and a price is an operation of 0 minutes with the price in `parts_amount`."""
+    A line of only words and a price is an operation of 0 minutes with the price in `parts_amount`. `any_of`: groups of steps of which
+    one is enough (from above, or through the arch); they, the rate class and the tax code are for `choices`."""
 
     key: str
     own_minutes: int
     parts_amount: Decimal = ZERO
     needs: tuple[str, ...] = ()
+    rate_class: str = "workshop"
+    tax_code: str = "standard"
+    any_of: tuple[tuple[str, ...], ...] = ()
 
     def __post_init__(self) -> None:
         _check(self.key, self.needs, own_minutes=self.own_minutes, parts_amount=self.parts_amount)
@@ -38,6 +42,8 @@ class Step:
     close_minutes: int
     needs: tuple[str, ...] = ()
     material_amount: Decimal = ZERO
+    rate_class: str = "workshop"
+    tax_code: str = "standard"
 
     def __post_init__(self) -> None:
         minutes = {"open_minutes": self.open_minutes, "close_minutes": self.close_minutes}
