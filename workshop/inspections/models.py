@@ -1,9 +1,11 @@
 """What is looked at before and during the work."""
 
+import re
 import uuid
 
 from django.db import models
 
+from workshop import clock
 from workshop.jobs.models import Card, Line
 from workshop.photos.models import Photo
 from workshop.vehicles.models import Reading
@@ -25,11 +27,30 @@ class SiteCheck(models.Model):
     people = models.CharField("children and animals", max_length=120, blank=True)
     verdict = models.CharField(max_length=10, choices=Verdict)
     why = models.CharField(max_length=200, blank=True)
+    alone = models.BooleanField(default=False)
+    check_in_at = models.DateTimeField(null=True, blank=True)  # by when whoever works alone says: all is well; empty once that has ended
+    call_name = models.CharField(max_length=120, blank=True, default="")
+    call_phone = models.CharField(max_length=40, blank=True, default="")
+    checked_in_at = models.DateTimeField(null=True, blank=True)
+    checked_in_by = models.CharField(max_length=120, blank=True, default="")
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 
+    class Meta:
+        indexes = [models.Index(fields=["check_in_at"], name="check_in_due", condition=models.Q(check_in_at__isnull=False))]
+
     def __str__(self) -> str:
         return self.get_verdict_display()
+
+    @property
+    def overdue(self) -> bool:
+        """Whether nobody has checked in by the time that was said."""
+        return self.check_in_at is not None and self.check_in_at < clock.now()
+
+    @property
+    def calls(self) -> str:
+        """The number as a telephone takes it: figures and a plus."""
+        return re.sub(r"[^\d+]", "", self.call_phone)
 
 
 class Intake(models.Model):

@@ -40,6 +40,18 @@ def last_site_check(card: Card) -> SiteCheck | None:
     return SiteCheck.objects.filter(card=card).order_by("-at", "-pk").first()
 
 
+def called_before(name: str) -> dict[str, str]:
+    """Whom this person named the last time to be called: call_name and call_phone, or nothing. One query."""
+    told = SiteCheck.objects.filter(by=name).exclude(call_name="").order_by("-at", "-pk").values("call_name", "call_phone").first()
+    return dict(told) if told else {}
+
+
+def check_ins() -> list[SiteCheck]:
+    """Whoever works alone and has not checked in yet, on any card, the earliest first. One query."""
+    waiting = SiteCheck.objects.filter(check_in_at__isnull=False).select_related("card__vehicle")
+    return list(waiting.order_by("check_in_at"))
+
+
 def last_intake(card: Card) -> Intake | None:
     """The newest intake with its readings, or None. One query."""
     return Intake.objects.filter(card=card).select_related("km", "hours").order_by("-at", "-pk").first()

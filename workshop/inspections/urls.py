@@ -7,6 +7,7 @@ from workshop.inspections import views
 app_name = "inspections"
 urlpatterns = [
     path("card/<int:pk>/site/", views.site_check, name="site_check"),
+    path("card/<int:pk>/check-in/", views.check_in, name="check_in"),
     path("card/<int:pk>/intake/", views.intake, name="intake"),
     path("card/<int:pk>/finding/", views.finding_new, name="finding_new"),
     path("card/<int:pk>/test/", views.test_new, name="test_new"),

@@ -5,11 +5,12 @@ from workshop.inspections.actions.findings import CONFIDENCE, add_finding, link_
 from workshop.inspections.actions.intake import INTAKE, take_intake
 from workshop.inspections.actions.lines import line_from_finding, mend_finding, offer_again
 from workshop.inspections.actions.moves import move_finding, move_photo
-from workshop.inspections.actions.site import check_site
+from workshop.inspections.actions.site import Lone, check_in, check_site
 from workshop.inspections.actions.tests import add_test, missing_in_test
 
 EVENTS = {
     "inspections.site_checked": "looked at the place: {verdict}{why}",
+    "inspections.checked_in": "checked in: all is well{then}",
     "inspections.taken_in": "took the vehicle in: {told}",
     "inspections.found": "found at {place}: {words} ({condition})",
     "inspections.tested": "tested at {place}: {words} ({condition}){ruled_out}",
@@ -27,8 +28,10 @@ __all__ = [
     "EVENTS",
     "INTAKE",
     "CodeIn",
+    "Lone",
     "add_finding",
     "add_test",
+    "check_in",
     "check_site",
     "clear_codes",
     "line_from_finding",

@@ -5,10 +5,12 @@ from typing import Any
 
 from django import forms
 
+from workshop.pages.boxes import Plain
+
 MOST_MEASURED = Decimal("999999.999")
 
 
-class Measured(forms.CharField):
+class Measured(Plain):
     """A measured number, 4.8 or 4,8; empty is None."""
 
     def __init__(self, label: str) -> None:

@@ -34,6 +34,12 @@ def site_of(card: Card) -> SiteCheck | None:
 
 
 @register.simple_tag
+def check_ins() -> list[SiteCheck]:
+    """Who works alone and has not checked in yet, the earliest first, for the desk. One query."""
+    return queries.check_ins()
+
+
+@register.simple_tag
 def intake_of(card: Card) -> Intake | None:
     """The newest intake. One query."""
     return queries.last_intake(card)

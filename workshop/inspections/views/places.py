@@ -5,9 +5,11 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
 
 from workshop.inspections import actions, queries
-from workshop.inspections.forms import IntakeForm, SiteCheckForm
+from workshop.inspections.forms import CheckInForm, IntakeForm, SiteCheckForm
 from workshop.inspections.views.common import READERS, WRITERS, acting, found_card, get_or_post, is_uid, sent_pictures
 from workshop.jobs.actions import Refused
 from workshop.pages.roles import for_roles, refuse
@@ -20,7 +22,7 @@ from workshop.photos.models import Photo
 def site_check(request: HttpRequest, pk: int) -> HttpResponse:
     """May we work here?"""
     card = found_card(pk)
-    form = SiteCheckForm(request.POST or None)
+    form = SiteCheckForm(request.POST or None, initial=queries.called_before(acting(request).name))
     here = queries.cautions("jacking", "traffic")
     more = [row for row in queries.listed("cautions") if row not in here]
     context = {"form": form, "card": card, "cautions": here, "more": more, "last": queries.last_site_check(card)}
@@ -29,11 +31,26 @@ def site_check(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         return refuse(request, "inspections/site_check.html", context)
     try:
-        check = actions.check_site(acting(request), card, **form.cleaned_data)
+        check = actions.check_site(acting(request), card, **form.check())
     except Refused as refused:
         form.add_error(None, str(refused))
         return refuse(request, "inspections/site_check.html", context)
     messages.success(request, f"Written down: {check.get_verdict_display()}.")
+    return redirect("jobs:card", card.pk)
+
+
+@require_POST
+@for_roles(*READERS)
+def check_in(request: HttpRequest, pk: int) -> HttpResponse:
+    """All is well: moves the check-in on, or ends it. Whoever got the call may press it too."""
+    card = found_card(pk)
+    last, form = queries.last_site_check(card), CheckInForm(request.POST)
+    if last is None or not form.is_valid():
+        messages.warning(request, "Not checked in: the page is an old one. Look at the time again and press once more.")
+        return redirect("jobs:card", card.pk)
+    check = actions.check_in(acting(request), last, form.cleaned_data["due"], form.cleaned_data["minutes"])
+    then = f"Check in again by {timezone.localtime(check.check_in_at):%H:%M}." if check.check_in_at else "No check-in is due any more."
+    messages.success(request, then)
     return redirect("jobs:card", card.pk)
 
 
