@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import uuid
 import zipfile
 from decimal import Decimal
 from pathlib import Path
@@ -68,18 +69,46 @@ def test_a_backup_from_either_database_comes_back_whole_and_the_same(tmp_path: P
     assert "All adds up" in homes.django(empty, "verify").stdout
     homes.django(empty, "backup", str(second))
     assert _tables(first) == _tables(second)
+    rows = {table: told["rows"] for table, told in _tables(second).items() if isinstance(told, dict) and "rows" in told}
+    filled = ("quotes.GoAhead", "invoices.Document", "invoices.Allocation", "ledger.Posting", "bookkeeping.BatchFile", "photos.Photo")
+    assert {table: bool(rows[table]) for table in filled} == dict.fromkeys(filled, True)
+    back, third = tmp_path / "back", tmp_path / "third.zip"
+    back.mkdir()
+    with homes.place(back) as again:  # from SQLite into the database that this run uses: with PostgreSQL, the other way round
+        assert "history ends at line" in homes.django(again, "restore", str(second)).stdout
+        assert "All adds up" in homes.django(again, "verify").stdout
+        homes.django(again, "backup", str(third))
+    assert _tables(first) == _tables(third)
 
 
 def fill() -> None:
-    """Something of everything, in a real place."""
+    """Something of everything, in a real place: a version with its go-ahead, an invoice with a payment and a credit, a batch, a photo."""
+    from tests.invoices import making
+    from tests.photos.pictures import card as picture
+    from tests.photos.pictures import saved
+    from workshop import clock
+    from workshop.bookkeeping import actions as books
+    from workshop.bookkeeping import queries as bookkeeping
     from workshop.company import actions as company
+    from workshop.invoices import actions as invoices
+    from workshop.photos.actions import take
 
     company.set_up(ACTOR, name="Quillfeather Mobile Diesel", address="4 Lantern Yard", phone="1", tax_profile_name="vellmark")
     company.set_rate(ACTOR, "workshop", dt.date(2020, 1, 1), Decimal("78.00"))
+    company.write_wording(ACTOR, "terms", "Within 14 days.")
     card = jobs.take_enquiry(ACTOR, customer=CUSTOMER, vehicle=VEHICLE, words="“Rattles” – and it's cold; 5 °C")
     jobs.add_line(ACTOR, card, kind="first_price", words="Call-out", fixed_amount=Decimal("137.63"))
     with transaction.atomic():
         store(b"a photo's bytes", "image/jpeg")
+        take(saved(picture()))
+    document = invoices.issue_invoice(ACTOR, making.ready_card(), request_uid=uuid.uuid4())
+    about = {"amount": Decimal("1100.00"), "method": "card", "fee": Decimal("15.40"), "keep_rest": True}
+    invoices.take_payment(ACTOR, document, paid_on=clock.today(), request_uid=uuid.uuid4(), **about)
+    invoices.credit_invoice(ACTOR, document, reason="goodwill", amounts={1: Decimal("10.00")}, request_uid=uuid.uuid4())
+    about = {"amount": Decimal("20.00"), "method": "bank", "paid_on": clock.today()}
+    invoices.give_back(ACTOR, document.payer, request_uid=uuid.uuid4(), **about)
+    books.map_accounts(ACTOR, bookkeeping.suggested_accounts("vellmark"))
+    books.write_batch(ACTOR, clock.today(), clock.today())
 
 
 def _tables(path: Path) -> dict[str, object]:
