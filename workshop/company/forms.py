@@ -21,6 +21,7 @@ from workshop.staff.models import User
 EARLIEST = date(2000, 1, 1)
 NO_DAY = "That is no day. Write it as 2026-12-04, or choose it."
 SIGN_IN_NAME = re.compile(r"[a-z0-9][a-z0-9.-]{1,29}")
+CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217, alphabetic codes
 RATE_CLASS = re.compile(r"[a-z][a-z -]{1,19}")
 
 
@@ -247,6 +248,14 @@ class Password(forms.CharField):
         return password
 
 
+def sign_in_name(typed: str) -> str:
+    """The name in small letters. Raises ValidationError for what is no name to sign in with."""
+    name = typed.lower()
+    if not SIGN_IN_NAME.fullmatch(name):
+        raise forms.ValidationError("2 to 30 letters or figures without blanks, like ada or pip.tv.")
+    return name
+
+
 HAND_OVER = "At least 15 characters. Tell it in person: it is not shown again."
 ROLES = [(role.value, str(role.label)) for role in User.Role]
 
@@ -274,10 +283,60 @@ class NewPersonForm(forms.Form):
 
     def clean_username(self) -> str:
         """Small letters, figures, points and hyphens."""
-        name = str(self.cleaned_data["username"]).lower()
-        if not SIGN_IN_NAME.fullmatch(name):
-            raise forms.ValidationError("2 to 30 letters or figures without blanks, like ada or pip.tv.")
-        return name
+        return sign_in_name(self.cleaned_data["username"])
+
+
+class FirstForm(forms.Form):
+    """All that an empty place needs before anybody can sign in."""
+
+    name = Words("Name of the business", 120, empty="No name. Write what stands on your paper.", autocomplete="organization")
+    address = Words("Address", 300, rows=3, empty="No address. Every paper needs one.", autocomplete="street-address")
+    phone = Words("Telephone", 30, empty="No number. Customers call it from every page.", inputmode="tel")
+    email = Mail("Mail", 254, inputmode="email")
+    tax_profile_name = one_of("Where it is, and how it is registered", [], "Choose one. It cannot be changed later.")
+    tax_number = Words("Registration number", 40, hint="May stay empty for now.")
+    country = Words("Country", 60, hint="Only when not registered.")
+    currency = Words("Currency", 3, hint="Three letters, like EUR. Only when not registered.", autocapitalize="characters")
+    first_name = Words("First name", 60, empty="No name. Write who the owner is.")
+    last_name = Words("Last name", 60)
+    username = Words("Name to sign in with", 30, empty="Empty. Write a short name, like ada.", autocapitalize="none")
+    password = Password("Password", required=True, hint="At least 15 characters. Keep it: it is not shown again.")
+
+    def __init__(self, *args: Any, profiles: Sequence[dict[str, Any]], **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.profiles = {profile["profile"]: profile for profile in profiles}
+        self.fields["tax_profile_name"].choices = [(name, each["words"]) for name, each in self.profiles.items()]  # type: ignore[attr-defined]
+
+    def clean_username(self) -> str:
+        """Small letters, figures, points and hyphens."""
+        return sign_in_name(self.cleaned_data["username"])
+
+    def clean(self) -> dict[str, Any]:
+        """The number held against its country's check figures; country and currency where the profile has none."""
+        typed = super().clean() or {}
+        profile = self.profiles.get(typed.get("tax_profile_name", ""))
+        if profile and "tax_number" in typed:
+            try:
+                typed["tax_number"] = checked_number(typed["tax_number"], profile["registration"]["word"], profile["registration"]["check"])
+            except forms.ValidationError as wrong:
+                self.add_error("tax_number", wrong)
+        if profile and not profile["country"]:
+            if "country" in typed and not typed["country"]:
+                self.add_error("country", "No country. It stands on your paper.")
+            if "currency" in typed and not CURRENCY.fullmatch(typed["currency"].upper()):
+                self.add_error("currency", "Three letters, like EUR or AUD: the code of the money you are paid in.")
+        return typed
+
+    def business(self) -> dict[str, Any]:
+        """What set_up takes. Country and currency of a profile that has its own are the profile's."""
+        typed = self.cleaned_data
+        own = ("name", "address", "phone", "email", "tax_profile_name", "tax_number")
+        place = {} if self.profiles[typed["tax_profile_name"]]["country"] else {"country": typed["country"]}
+        return {**{name: typed[name] for name in own}, **place, **({"currency": typed["currency"].upper()} if place else {})}
+
+    def owner(self) -> dict[str, str]:
+        """What add_person takes, but the role."""
+        return {name: self.cleaned_data[name] for name in ("first_name", "last_name", "username", "password")}
 
 
 def person_of(user: User) -> dict[str, Any]:

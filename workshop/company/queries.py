@@ -1,12 +1,14 @@
 """Read the business."""
 
 import inspect
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
+from django.conf import settings
 from django.db.models import Max, Model
 from django.forms.models import model_to_dict
 from django.urls import URLPattern, URLResolver, get_resolver
@@ -15,8 +17,11 @@ from django.utils import timezone
 from workshop import clock
 from workshop.calc import canonical, numbering, travel
 from workshop.company.models import CallOutRule, Company, Rate, Series, TaxRate, Wording
+from workshop.links import queries as links
+from workshop.links.models import Link
 from workshop.staff.models import User
 
+FIRST = "set_up"  # what the link of the first page is for
 IDENTITY = {
     "name": "name",
     "address": "address",
@@ -45,6 +50,39 @@ def company() -> Company:
     return Company.objects.get()
 
 
+def is_set_up() -> bool:
+    """Whether there is a business, or somebody who can sign in."""
+    return Company.objects.exists() or User.objects.exists()
+
+
+def first_link(token: str) -> Link | None:
+    """The link of the first page while it opens it; None for an unknown, used or old one, and once the business is set up."""
+    link = links.find(token, FIRST)
+    return link if link and links.alive(link) and not is_set_up() else None
+
+
+def tax_profile(name: str) -> dict[str, Any]:
+    """A tax profile of fixtures/tax as it is written there. Raises LookupError for an unknown one."""
+    path = settings.BASE_DIR / "fixtures/tax" / f"{name}.json"
+    if not path.is_file():
+        raise LookupError(f"There is no tax profile {name}.")
+    profile: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return profile
+
+
+def tax_profiles() -> list[dict[str, Any]]:
+    """Every profile that a real business can have, by name; the demo's is left out."""
+    found = [tax_profile(path.stem) for path in sorted((settings.BASE_DIR / "fixtures/tax").glob("*.json"))]
+    return [profile for profile in found if not profile.get("invented")]
+
+
+def taxed() -> bool:
+    """Whether the business is registered and adds tax. Where it does not, no page and no paper has a word of it.
+
+    One query; False before anything is set up. Templates have it as `taxed`, asked only where one uses it."""
+    return TaxRate.objects.exists()
+
+
 def rate_on(rate_class: str, day: date) -> Decimal:
     """What an hour of that class costs on a day, net. Raises LookupError, with a sentence, when none is set."""
     rate = Rate.objects.filter(rate_class=rate_class, from_on__lte=day).order_by("-from_on").first()
@@ -54,8 +92,12 @@ def rate_on(rate_class: str, day: date) -> Decimal:
 
 
 def tax_rate_on(code: str, day: date) -> Decimal:
-    """The tax rate as a fraction (0.2200) on a day. Raises LookupError, with a sentence, when none is set."""
+    """The tax rate as a fraction (0.2200) on a day; 0 for a business that is not registered.
+
+    Raises LookupError, with a sentence, when none is set."""
     rate = TaxRate.objects.filter(code=code, from_on__lte=day).order_by("-from_on").first()
+    if rate is None and not taxed() and Company.objects.exists():
+        return Decimal(0)
     if rate is None:
         raise LookupError(f"No tax rate {code} on {day}. It belongs to the tax profile.")
     return rate.rate

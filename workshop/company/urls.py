@@ -1,9 +1,11 @@
 from django.urls import path
 
-from workshop.company import views
+from workshop.company import public_views, views
 
 app_name = "company"
 urlpatterns = [
+    path("first/", public_views.first, name="first"),
+    path("first/<str:token>/", public_views.first, name="first"),
     path("", views.settings, name="settings"),
     path("identity/", views.identity, name="identity"),
     path("rates/", views.rates, name="rates"),

@@ -4,7 +4,7 @@ import logging
 import re
 from typing import Any
 
-SECRET_PATH = re.compile(r"(/(?:q|calendar)/)[A-Za-z0-9_-]{20,}")
+SECRET_PATH = re.compile(r"(/(?:q|calendar|company/first)/)[A-Za-z0-9_-]{20,}")
 
 
 def without_tokens(value: Any) -> Any:

@@ -1,11 +1,13 @@
 """The verbs of the business: what stands on its paper, its prices, numbers, texts and people."""
 
-from workshop.company.actions.business import change_identity, set_up, tax_profile
+from workshop.company.actions.business import change_identity, set_up
 from workshop.company.actions.common import Refused, Stale
+from workshop.company.actions.first import Closed, begin, offer_first
 from workshop.company.actions.numbers import DateGoesBack, next_number, set_first_number
 from workshop.company.actions.people import add_person, change_person
 from workshop.company.actions.prices import set_call_out, set_rate
 from workshop.company.actions.wordings import write_wording
+from workshop.company.queries import tax_profile
 
 EVENTS = {
     "company.set_up": "set up {name} with the tax profile {profile}",
@@ -22,13 +24,16 @@ EVENTS = {
 
 __all__ = [
     "EVENTS",
+    "Closed",
     "DateGoesBack",
     "Refused",
     "Stale",
     "add_person",
+    "begin",
     "change_identity",
     "change_person",
     "next_number",
+    "offer_first",
     "set_call_out",
     "set_first_number",
     "set_rate",

@@ -1,26 +1,15 @@
 """Set the business up and change what stands on its paper."""
 
-import json
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.conf import settings
 from django.db import transaction
 
 from workshop.company import queries
 from workshop.company.actions.common import hold, require_fresh
 from workshop.company.models import Company, TaxRate
 from workshop.history.actions import Actor, record
-
-
-def tax_profile(name: str) -> dict[str, Any]:
-    """A tax profile of fixtures/tax as it is written there. Raises LookupError for an unknown one."""
-    path = settings.BASE_DIR / "fixtures/tax" / f"{name}.json"
-    if not path.is_file():
-        raise LookupError(f"There is no tax profile {name}.")
-    profile: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-    return profile
 
 
 @transaction.atomic
@@ -30,7 +19,7 @@ def set_up(actor: Actor, *, name: str, address: str, phone: str, tax_profile_nam
     `country` and `currency` in `more` win over the profile's; a profile of no country needs them."""
     if Company.objects.exists():
         raise ValueError("The business is set up already.")
-    profile = tax_profile(tax_profile_name)
+    profile = queries.tax_profile(tax_profile_name)
     place = {"country": profile["country"], "currency": profile["currency"]}
     company = Company.objects.create(name=name, address=address, phone=phone, tax_profile=tax_profile_name, **{**place, **more})
     TaxRate.objects.bulk_create(

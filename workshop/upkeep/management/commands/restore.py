@@ -3,7 +3,6 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from workshop.upkeep import backup
@@ -16,7 +15,6 @@ class Command(BaseCommand):
         parser.add_argument("file", type=Path)
 
     def handle(self, *args: Any, **options: Any) -> None:
-        call_command("migrate", verbosity=0)
         try:
             manifest = backup.restore(options["file"])
         except (backup.NotRestored, zipfile.BadZipFile, OSError, KeyError) as trouble:
