@@ -134,3 +134,9 @@ def test_only_who_works_on_vehicles_writes_findings(company, request, who):
 
 def test_a_card_that_is_not_there_is_a_404(company, as_mechanic):
     assert as_mechanic.get(reverse("inspections:finding_new", args=[987654321])).status_code == 404
+
+
+def test_previous_work_stands_on_the_finding(company, as_mechanic):
+    sent(as_mechanic, dairy_card(), previous_work="Done by others in 2024, sealant on the flange")
+    text = as_mechanic.get(reverse("inspections:finding", args=[Finding.objects.get().uid])).content.decode()
+    assert "sealant on the flange" in text

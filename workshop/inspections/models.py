@@ -10,6 +10,9 @@ from workshop.jobs.models import Card, Line
 from workshop.photos.models import Photo
 from workshop.vehicles.models import Reading
 
+THOUSAND = 1000
+RING = 80  # thousandths of the long side, from the middle of the ring to its line
+
 
 class SiteCheck(models.Model):
     """The place, before work: may we work here?"""
@@ -107,6 +110,7 @@ class Finding(models.Model):
     unit = models.CharField(max_length=12, blank=True)
     limit_words = models.CharField(max_length=120, blank=True)
     limit_source = models.CharField(max_length=160, blank=True)
+    previous_work = models.CharField(max_length=200, blank=True, default="")  # what somebody did there before
     by = models.CharField(max_length=120)
     found_at = models.DateTimeField()
     origin_card = models.ForeignKey(Card, on_delete=models.PROTECT, null=True, related_name="findings_moved_away")
@@ -200,18 +204,61 @@ class CodesCleared(models.Model):
 
 
 class FindingPhoto(models.Model):
-    """A photo of a finding."""
+    """A photo of a finding: what it stands for in a comparison, and where a ring was drawn on it."""
+
+    class Role(models.TextChoices):
+        WAS = "was", "as it was"
+        SHOULD = "should", "as it should be"
+        AFTER = "after", "after the work"
 
     finding = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="photos")
     photo = models.ForeignKey(Photo, on_delete=models.PROTECT)
     caption = models.CharField(max_length=80, blank=True)
+    role = models.CharField(max_length=6, choices=Role, blank=True, default="")
+    mark_x = models.PositiveSmallIntegerField(null=True)  # thousandths of the width from the left, of the height from the top
+    mark_y = models.PositiveSmallIntegerField(null=True)
     origin = models.ForeignKey(Finding, on_delete=models.PROTECT, null=True, related_name="photos_moved_away")
     origin_card = models.ForeignKey(Card, on_delete=models.PROTECT, null=True, related_name="photos_moved_away")
     moved_at = models.DateTimeField(null=True)
     moved_by = models.CharField(max_length=120, blank=True, default="")
 
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(mark_x__isnull=True, mark_y__isnull=True) | models.Q(mark_x__lte=THOUSAND, mark_y__lte=THOUSAND),
+                name="mark_on_the_photo",
+            )
+        ]
+
     def __str__(self) -> str:
         return str(self.photo)
+
+    @property
+    def mark(self) -> tuple[int, int] | None:
+        """Where the ring is, thousandths from the left and from the top, or None."""
+        return None if self.mark_x is None or self.mark_y is None else (self.mark_x, self.mark_y)
+
+    @property
+    def ring(self) -> dict[str, int] | None:
+        """The ring in pixels of the full photo: cx, cy, r and line; None without a mark. Its size follows the long side alone."""
+        if self.mark is None:
+            return None
+        radius = max(self.photo.width, self.photo.height) * RING // THOUSAND
+        x, y = self.mark
+        return {
+            "cx": self.photo.width * x // THOUSAND,
+            "cy": self.photo.height * y // THOUSAND,
+            "r": radius,
+            "line": max(radius // 6, 1),
+        }
+
+    @property
+    def where(self) -> str:
+        """The ninth of the photo in which the ring is, in words: top left, middle, bottom right. Empty without a mark."""
+        if self.mark is None:
+            return ""
+        x, y = (min(value * 3 // THOUSAND, 2) for value in self.mark)
+        return " ".join(filter(None, (("top", "", "bottom")[y], ("left", "", "right")[x]))) or "middle"
 
 
 class Cause(models.Model):

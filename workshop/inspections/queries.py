@@ -3,6 +3,7 @@
 import json
 import re
 import uuid as uuids
+from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
@@ -119,6 +120,18 @@ def highest_word(rows: list[dict[str, Any]]) -> str:
 def shown_photo(pk: int) -> FindingPhoto | None:
     """A photo on its finding, with card and vehicle, or None."""
     return FindingPhoto.objects.select_related("photo", "finding__card__vehicle", "origin_card").filter(pk=pk).first()
+
+
+def photo_of(finding: uuids.UUID, photo: uuids.UUID) -> FindingPhoto | None:
+    """A photo as it hangs on a finding, with card and vehicle, or None. One query."""
+    found = FindingPhoto.objects.select_related("photo", "finding__card__vehicle").filter(finding__uid=finding, photo__uid=photo)
+    return found.order_by("pk").first()
+
+
+def side_by_side(photos: Iterable[FindingPhoto]) -> list[FindingPhoto]:
+    """Photos in the order they are compared: as it was, as it should be, after the work, then the rest as they came."""
+    order = [*FindingPhoto.Role.values, ""]
+    return sorted(photos, key=lambda shown: order.index(shown.role))
 
 
 def moved_away(card: Card) -> tuple[list[Finding], list[FindingPhoto]]:

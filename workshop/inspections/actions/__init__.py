@@ -5,6 +5,7 @@ from workshop.inspections.actions.findings import CONFIDENCE, add_finding, link_
 from workshop.inspections.actions.intake import INTAKE, take_intake
 from workshop.inspections.actions.lines import line_from_finding, mend_finding, offer_again
 from workshop.inspections.actions.moves import move_finding, move_photo
+from workshop.inspections.actions.photos import add_photos, mark_photo, name_photo
 from workshop.inspections.actions.site import Lone, check_in, check_site
 from workshop.inspections.actions.tests import add_test, missing_in_test
 
@@ -20,6 +21,9 @@ EVENTS = {
     "inspections.line_made": "made line {number} of the finding {finding}",
     "inspections.line_again": "took line {number}, {words}, over from card {earlier}, where it was not now",
     "inspections.finding_moved": "moved the finding {words} from card {from_card} to card {to_card}: {reason}",
+    "inspections.photos_added": "added to “{words}”: {count}{role}",
+    "inspections.photo_marked": "{what} a photo of “{words}”",
+    "inspections.photo_named": "said that a photo of “{words}” shows it: {role}",
     "inspections.photo_moved": "moved a photo of {words} on card {from_card} to {to_words} on card {to_card}: {reason}",
 }
 
@@ -30,16 +34,19 @@ __all__ = [
     "CodeIn",
     "Lone",
     "add_finding",
+    "add_photos",
     "add_test",
     "check_in",
     "check_site",
     "clear_codes",
     "line_from_finding",
     "link_cause",
+    "mark_photo",
     "mend_finding",
     "missing_in_test",
     "move_finding",
     "move_photo",
+    "name_photo",
     "offer_again",
     "read_codes",
     "take_intake",

@@ -31,6 +31,7 @@ def add_finding(
     unit: str = "",
     limit_words: str = "",
     limit_source: str = "",
+    previous_work: str = "",
     photos: Sequence[bytes | Photo] = (),
     uid: uuids.UUID | None = None,
 ) -> Finding:
@@ -42,7 +43,14 @@ def add_finding(
     if uid and (there := Finding.objects.filter(uid=uid).first()):
         return on(there, card)
     _refuse_bare(measured, unit.strip(), limit_words.strip(), limit_source.strip())
-    what = {"words": words, "measured": measured, "unit": unit, "limit_words": limit_words, "limit_source": limit_source}
+    what = {
+        "words": words,
+        "measured": measured,
+        "unit": unit,
+        "limit_words": limit_words,
+        "limit_source": limit_source,
+        "previous_work": previous_work,
+    }
     finding = write_finding(actor, card, place=place, condition=condition, photos=photos, uid=uid, **what)
     told = {"place": finding.place, "words": finding.words, "condition": finding.get_condition_display()}
     record("inspections.found", actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=told)

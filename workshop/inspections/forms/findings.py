@@ -44,6 +44,7 @@ class FindingForm(Placed):
     unit = Words("Unit", 12, hint="mm, bar, kPa, V")
     limit_words = Words("Limit", 120, hint="As its source says it: at least 3.0 mm.")
     limit_source = Words("Where the limit stands", 160, hint="Title, edition, page.")
+    previous_work = Words("Previous work there", 200, hint="Done by others in 2024, sealant on the flange.")
 
     def clean(self) -> dict[str, Any]:
         """A unit with a number, a source with a limit."""

@@ -9,8 +9,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from workshop.inspections import actions, queries
-from workshop.inspections.forms import CauseForm, FindingForm
-from workshop.inspections.models import Finding
+from workshop.inspections.forms import CauseForm, FindingForm, RoleForm
+from workshop.inspections.models import Finding, FindingPhoto
 from workshop.inspections.views.common import READERS, WRITERS, acting, found_card, found_finding, get_or_post, sent_pictures
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
@@ -47,12 +47,15 @@ def finding(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
 
 
 def finding_sheet(
-    request: HttpRequest, finding: Finding, form: CauseForm | None = None, refused: str = "", status: int = 200
+    request: HttpRequest, finding: Finding, form: CauseForm | None = None, refused: str = "", status: int = 200, **again: Any
 ) -> HttpResponse:
     """The finding, with what was refused."""
-    works = cast(User, request.user).role in WRITERS and finding.card.state == Card.State.OPEN
-    context = {"finding": finding, "form": form or CauseForm(finding), "others": list(queries.others(finding)), "works": works}
-    return render(request, "inspections/finding.html", {**context, "refused": refused}, status=status)
+    writes = cast(User, request.user).role in WRITERS
+    context = {"finding": finding, "form": form or CauseForm(finding), "others": list(queries.others(finding)), "refused": refused}
+    context |= {"works": writes and finding.card.state == Card.State.OPEN, "photos": queries.side_by_side(finding.photos.all())}
+    context |= {"adds": writes and finding.card.state in {Card.State.OPEN, Card.State.READY}}
+    context |= {"role_form": RoleForm(initial={"role": FindingPhoto.Role.AFTER}), **again}
+    return render(request, "inspections/finding.html", context, status=status)
 
 
 @require_POST
