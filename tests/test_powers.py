@@ -22,7 +22,7 @@ from workshop.bookkeeping.actions import write_batch, write_mapping
 from workshop.bookkeeping.queries import suggested_accounts
 from workshop.history.actions import Actor
 from workshop.inspections.models import FindingPhoto
-from workshop.jobs.models import Card, Complaint
+from workshop.jobs.models import Card, Complaint, Episode, Leaving, LinePart, Spell
 from workshop.links import queries as links
 from workshop.quotes import actions as quotes
 from workshop.scheduling import actions as scheduling
@@ -80,7 +80,16 @@ def things(owner: User) -> dict[str, object]:
     question = quotes.ask(actor, there.version, number=there.line.number, text="May it wait?")
     write_mapping([*suggested_accounts("vellmark"), {"role": "sales", "name": "Income:Sales"}])
     batch = write_batch(actor, day, day)
+    step, now = there.line.steps.get().step, clock.now()
+    part = LinePart.objects.create(line=there.line, words="Seal", amount=1)
+    opening = Episode.objects.create(step=step, opened_at=now, opened_by="Ada")
+    left = Leaving.objects.create(card=there.card, state="open", supports="stands", keys="hook", told="Ilse", left_at=now, left_by="Ada")
     return {
+        "step": step.uid,
+        "opening": opening.uid,
+        "spell": Spell.objects.create(line=there.line, person=owner, started_at=now).uid,
+        "part": part.pk,
+        "leaving": left.uid,
         "card": there.card.pk,
         "cards": there.card.pk,
         "invoices/new": there.card.pk,

@@ -1,5 +1,7 @@
 """jobs:enquiry, a new card."""
 
+import uuid
+
 import pytest
 from django.urls import reverse
 
@@ -164,3 +166,33 @@ def test_a_check_digit_that_does_not_fit_only_warns_when_it_is_saved(company, as
     doubted = as_mechanic.get(sent(as_mechanic, vin="11111111211111111").headers["Location"]).content.decode()
     assert "Place 9 is 2" in doubted
     assert Vehicle.objects.filter(vin="11111111211111111").exists()
+
+
+def test_two_pages_at_one_instant_are_one_card(company, monkeypatch):
+    """The second one finds no card when it looks, and the first one's when it writes."""
+    uid, real, looks = uuid.uuid4(), Card.objects.filter, []
+    first, before = dairy_card(uid=uid), told()
+
+    def late(**what):
+        looks.append(what)
+        return real(**what) if len(looks) > 1 else Card.objects.none()
+
+    monkeypatch.setattr(Card.objects, "filter", late)
+    assert dairy_card(uid=uid) == first
+    assert (Card.objects.count(), Party.objects.count(), told()) == (1, 1, before)
+
+
+@pytest.mark.parametrize("box", ["phone", "approver_phone"])
+def test_a_number_without_a_figure_is_refused_beside_its_box(company, as_mechanic, box):
+    answer = sent(as_mechanic, **{box: "at the gate"})
+    assert answer.status_code == 422
+    assert "“at the gate” has no figure." in answer.content.decode()
+    assert Card.objects.count() == 0
+
+
+@pytest.mark.parametrize("year", ["0203", "2060", "1999"])
+def test_a_day_that_is_far_off_is_a_slip_of_the_finger(company, as_mechanic, year):
+    answer = sent(as_mechanic, due_at=f"{year}-11-25T14:30")
+    assert answer.status_code == 422
+    assert "more than 20 years off" in answer.content.decode()
+    assert Card.objects.count() == 0

@@ -44,11 +44,11 @@ def test_work_waits_for_the_customer(company, as_mechanic, button, answer):
     refused(as_mechanic, button, line, "Work begins when the customer has accepted it.")
 
 
-@pytest.mark.parametrize("button", ["jobs:start", "jobs:finish"])
-def test_a_second_press_is_refused(company, as_mechanic, button):
+def test_a_second_press_of_done_is_refused(company, as_mechanic):
     line = seal_line(dairy_card())
-    pressed(as_mechanic, button, line)
-    refused(as_mechanic, button, line, "already.")
+    pressed(as_mechanic, "jobs:finish", line)
+    refused(as_mechanic, "jobs:finish", line, "already.")
+    refused(as_mechanic, "jobs:start", line, "Line 1 is done already.")
 
 
 def test_a_hold_on_start_stops_the_start_and_the_end(company, as_mechanic):

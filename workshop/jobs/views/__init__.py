@@ -1,22 +1,39 @@
-"""Pages of a card: `cards` the sheet and its buttons, `enquiries` calls and complaints, `lines` lines and access steps."""
+"""Pages of a card: `cards` the sheet and its buttons, `enquiries` calls and complaints, `lines` lines and access steps, `work` the work
+sheet, `access` opening, closing, strips and leaving."""
 
-from workshop.jobs.views.cards import advise, card, close, finish, note, ready, start
-from workshop.jobs.views.enquiries import complaint_new, enquiry, known, outcome
+from workshop.jobs.views.access import bags, closed, come_back, covers, leave, open_step, strip_new
+from workshop.jobs.views.cards import advise, card, close, closing, finish, note, ready, start
+from workshop.jobs.views.enquiries import complaint_new, enquiry, facts, known, outcome
 from workshop.jobs.views.lines import line, line_new, step_new
+from workshop.jobs.views.work import fitted_new, in_hand, spell, stop_work, work
 
 __all__ = [
     "advise",
+    "bags",
     "card",
     "close",
+    "closed",
+    "closing",
+    "come_back",
     "complaint_new",
+    "covers",
     "enquiry",
+    "facts",
     "finish",
+    "fitted_new",
+    "in_hand",
     "known",
+    "leave",
     "line",
     "line_new",
     "note",
+    "open_step",
     "outcome",
     "ready",
+    "spell",
     "start",
     "step_new",
+    "stop_work",
+    "strip_new",
+    "work",
 ]

@@ -1,14 +1,16 @@
 """The job card and its buttons."""
 
 import uuid as uuids
+from functools import partial
 from typing import Any, cast
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from workshop.jobs import actions
-from workshop.jobs.views.common import READERS, WRITERS, acting, card_sheet, done, found_card, found_line
+from workshop.jobs import actions, queries
+from workshop.jobs.models import Complaint, Line
+from workshop.jobs.views.common import READERS, WRITERS, acting, card_sheet, done, found_card, found_line, posted_uid
 from workshop.outbox import actions as outbox
 from workshop.pages.roles import for_roles
 from workshop.staff.models import User
@@ -48,9 +50,10 @@ def note(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @for_roles(*WRITERS)
 def start(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
-    """Work on a line begins."""
-    line = found_line(uid)
-    return done(request, line.card_id, lambda: actions.start_line(acting(request), line))
+    """The clock of whoever presses it runs on this line; the clock of another line stops."""
+    line, person = found_line(uid), cast(User, request.user)
+    verb = partial(actions.start_spell, acting(request), line, person, posted_uid(request))
+    return done(request, line.card_id, verb, f"Your clock runs on line {line.number}.")
 
 
 @require_POST
@@ -58,7 +61,7 @@ def start(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
 def finish(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     """A line is done."""
     line = found_line(uid)
-    return done(request, line.card_id, lambda: actions.finish_line(acting(request), line))
+    return done(request, line.card_id, lambda: actions.finish_line(acting(request), line), f"Line {line.number} is done.")
 
 
 @require_POST
@@ -78,7 +81,20 @@ def advise(request: HttpRequest, pk: int) -> HttpResponse:
 def ready(request: HttpRequest, pk: int) -> HttpResponse:
     """The vehicle may leave."""
     card = found_card(pk)
-    return done(request, pk, lambda: actions.mark_ready(acting(request), card))
+    return done(request, pk, lambda: actions.mark_ready(acting(request), card), "The vehicle is ready.")
+
+
+@require_safe
+@for_roles(*WRITERS)
+def closing(request: HttpRequest, pk: int) -> HttpResponse:
+    """What is still open before the card is closed, and what stays."""
+    card = found_card(pk)
+    lines = list(queries.lines_of(card))
+    context: dict[str, Any] = {"card": card, "unended": card.complaints.filter(outcome="").order_by("pk")}
+    context |= {"not_now": [line for line in lines if line.answer == Line.Answer.NOT_NOW]}
+    context |= {"waiting": [line for line in lines if line.answer in {Line.Answer.DRAFT, Line.Answer.OFFERED}]}
+    context |= {"did": [line for line in lines if line.progress in {Line.Progress.DONE, Line.Progress.CHECKED}]}
+    return render(request, "jobs/closing.html", {**context, "outcomes": Complaint.Outcome.choices, "works": True})
 
 
 @require_POST
@@ -86,4 +102,4 @@ def ready(request: HttpRequest, pk: int) -> HttpResponse:
 def close(request: HttpRequest, pk: int) -> HttpResponse:
     """The visit is over."""
     card = found_card(pk)
-    return done(request, pk, lambda: actions.close_card(acting(request), card))
+    return done(request, pk, lambda: actions.close_card(acting(request), card), "The card is closed.")

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 from workshop.customers import queries as customers
 from workshop.customers.models import Party
 from workshop.jobs import actions, queries
-from workshop.jobs.forms import ComplaintForm, EnquiryForm
+from workshop.jobs.forms import ComplaintForm, EnquiryForm, FactsForm
 from workshop.jobs.models import Complaint
 from workshop.jobs.views.common import READERS, WRITERS, acting, done, found_card, get_or_post
 from workshop.pages.roles import for_roles, refuse
@@ -101,4 +101,27 @@ def complaint_new(request: HttpRequest, pk: int) -> HttpResponse:
 def outcome(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     """What came of a complaint."""
     complaint, chosen = found_complaint(str(uid)), request.POST.get("outcome", "")
-    return done(request, complaint.card_id, lambda: actions.set_outcome(acting(request), complaint, chosen))
+    came = dict(Complaint.Outcome.choices).get(chosen, "")
+    said = f"Written down: “{complaint.words[:60]}” is {came}."
+    return done(request, complaint.card_id, lambda: actions.set_outcome(acting(request), complaint, chosen), said)
+
+
+@get_or_post
+@for_roles(*READERS)
+def facts(request: HttpRequest, pk: int) -> HttpResponse:
+    """What was asked at the call, put right or learned later."""
+    card = found_card(pk)
+    form = FactsForm(card, request.POST or None)
+    if request.method != "POST":
+        return render(request, "jobs/facts.html", {"form": form, "card": card})
+    if form.is_valid():
+        try:
+            changed = actions.change_facts(acting(request), card, **form.facts())
+        except actions.Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, "The facts of the card stand as you wrote them.")
+            if set(changed.stop_signs.split(",")) - set(card.stop_signs.split(",")):
+                messages.warning(request, "Tell the caller now: do not drive it, do not start it.")
+            return redirect("jobs:card", pk)
+    return refuse(request, "jobs/facts.html", {"form": form, "card": card})
