@@ -11,6 +11,7 @@ from django.urls import reverse
 from tests.invoices.making import ready_card
 from tests.jobs.cards import HOSTILE, TESTER, dairy_card
 from workshop.book import actions
+from workshop.book.actions import index
 from workshop.book.models import Mark, SearchWord
 from workshop.book.queries import search, words
 from workshop.customers.models import Party
@@ -128,7 +129,7 @@ def test_while_the_records_cannot_be_written_the_search_goes_on(company, as_mech
     def locked(_most):
         raise OperationalError("database is locked")
 
-    monkeypatch.setattr(actions, "_step", locked)
+    monkeypatch.setattr(index, "_step", locked)
     shown = text(as_mechanic, "churnholt")
     assert "Churnholt Valley Dairy" in shown
     assert "last moments may be missing" in shown

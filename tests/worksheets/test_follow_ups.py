@@ -133,7 +133,7 @@ def test_other_joints_do_not(company, as_mechanic, component):
     [
         ({"words": ""}, "Nothing written."),
         ({"words": "x" * 10_000}, "10,000 characters."),
-        ({"words": "a\x00b"}, "Null characters"),
+        ({"words": "a\x00b"}, "no paper can print"),
         ({"after_km": ""}, "No day and no distance."),
         ({"after_km": "soon"}, "is not a number"),
         ({"after_km": "-5"}, "does not fit"),

@@ -12,6 +12,7 @@ from workshop.jobs.models import Card
 from workshop.pages.boxes import Made, Words, one_of
 from workshop.vehicles.actions import REASONS
 from workshop.vehicles.models import Meter, Vehicle
+from workshop.worksheets.models import OldPart
 
 MOST_SHOWN = Decimal("99999999.9")
 
@@ -178,3 +179,18 @@ class PartyForm(forms.Form):
     def to_reach(self) -> dict[str, str]:
         """The columns of the contact."""
         return {name: self.cleaned_data[f"contact_{name}"] for name in ("name", "phone", "email", "role")}
+
+
+class HandOverForm(Made):
+    """Who took the vehicle, and with what."""
+
+    given_to = Words("Handed over to", 120, empty="Nobody named. Write who took the vehicle.")
+    keys_back = forms.BooleanField(label="Keys and belongings given back", required=False)
+    words = Words("What else was said", 300)
+
+
+class OldPartsForm(Made):
+    """What became of the old parts of a card."""
+
+    outcome = one_of("Old parts", OldPart.choices, "Choose what became of the old parts.")
+    words = Words("Which", 200)

@@ -1,9 +1,13 @@
-"""The index behind the search box. Nothing here is a business record: all of it can be made again from the other rooms."""
+"""The index behind the search box, which is no record and can be made again from the other rooms; and hand-overs, which are."""
 
+import uuid
 from typing import Any
 
 from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
+
+from workshop.files.models import Blob
+from workshop.jobs.models import Card
 
 
 class WordField(models.CharField):  # type: ignore[type-arg]
@@ -42,3 +46,19 @@ class Mark(models.Model):
 
     def __str__(self) -> str:
         return f"indexed to {self.seq}"
+
+
+class HandOver(models.Model):
+    """The vehicle was handed over: to whom, when, and the sheet as it was. A later one stands beside it."""
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="hand_overs")
+    given_to = models.CharField(max_length=120)
+    keys_back = models.BooleanField(default=False)
+    words = models.CharField(max_length=300, blank=True)
+    paper = models.ForeignKey(Blob, on_delete=models.PROTECT, related_name="+")
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.card} to {self.given_to}"

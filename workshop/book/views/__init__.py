@@ -1,4 +1,4 @@
-"""Pages: `books` of vehicles and customers and the search box, `mending` of a card."""
+"""Pages: `books` of vehicles and customers and the search box, `handing` a vehicle over, `mending` of a card."""
 
 from workshop.book.views.books import (
     party,
@@ -11,6 +11,7 @@ from workshop.book.views.books import (
     vehicle_details,
     vehicle_merger,
 )
+from workshop.book.views.handing import hand_over, hand_over_paper, old_parts
 from workshop.book.views.mending import cancellation, complaint, corrections, finding_move, offer_again, photo_move, strike
 
 __all__ = [
@@ -18,7 +19,10 @@ __all__ = [
     "complaint",
     "corrections",
     "finding_move",
+    "hand_over",
+    "hand_over_paper",
     "offer_again",
+    "old_parts",
     "party",
     "party_details",
     "party_merger",

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from workshop.jobs.models import Card, Line
-from workshop.pages.boxes import Words, one_of, uid_field
+from workshop.pages.boxes import Plain, Words, one_of, uid_field
 from workshop.specifications.actions import ValueIn
 from workshop.specifications.models import Source
 
@@ -18,7 +18,7 @@ THOUSANDS = re.compile(r"\d{1,3}(,\d{3})+", re.ASCII)
 STAGE = re.compile(r"(?P<number>\d{1,5}(?:[.,]\d{1,3})?)\s*(?P<angle>°|deg)?", re.ASCII)
 
 
-class Figure(forms.CharField):
+class Figure(Plain):
     """A number above zero, 45 or 10,5, with at most so many places; empty is None unless a sentence says it may not be."""
 
     def __init__(self, label: str, places: int, *, empty: str = "", hint: str = "", most: Decimal = MOST) -> None:

@@ -14,6 +14,7 @@ from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
 from workshop.pages.boxes import LOST
 from workshop.pages.roles import for_roles, refuse
+from workshop.photos.models import Photo
 from workshop.vehicles import queries as vehicles
 from workshop.worksheets import actions, queries
 from workshop.worksheets.forms import FittingForm, LetGoForm, RowForm, TakeOffForm, TeachForm
@@ -22,6 +23,7 @@ from workshop.worksheets.models import FittedPart
 from workshop.worksheets.views.common import READERS, WRITERS, acting, found_card, get_or_post, named_uid, picture, role_of, works
 
 CYLINDERS = ("4", "5", "6", "8")
+Typed = dict[str, Any]
 FORMS: dict[str, type[forms.Form]] = {"teach": TeachForm, "let_go": LetGoForm, "take_off": TakeOffForm}
 
 
@@ -42,7 +44,9 @@ def _sheet(request: HttpRequest, card: Card, refused: FittedPart | None = None, 
     return {"card": card, "parts": rows, "works": works(request, card), "owner": role_of(request) == "owner", "form": wrong}
 
 
-def _press(request: HttpRequest, pk: int, name: str, verb: Callable[[Card, FittedPart, Any], FittedPart], said: str) -> HttpResponse:
+def _press(
+    request: HttpRequest, pk: int, name: str, verb: Callable[[Card, FittedPart, Typed, Photo | None], FittedPart], said: str
+) -> HttpResponse:
     """A button of one part: done, or the sheet again with what was typed."""
     card, part = found_card(pk), queries.part(named_uid(request, "part"))
     form = FORMS[name](request.POST, auto_id=f"id_{part.pk if part else 0}_{name}_%s")
@@ -50,16 +54,16 @@ def _press(request: HttpRequest, pk: int, name: str, verb: Callable[[Card, Fitte
         form.add_error(None, LOST)
         return refuse(request, "worksheets/parts.html", _sheet(request, card) | {"form": form})
     photo, wrong = picture(request) if name == "teach" else (None, "")
-    if form.is_valid() and not wrong:
+    if wrong:
+        form.add_error(None, wrong)
+    if form.is_valid():
         try:
-            done = verb(card, part, photo)
+            done = verb(card, part, form.cleaned_data, photo)
         except Refused as refused:
             form.add_error(None, str(refused))
         else:
             messages.success(request, said.format(part=done))
             return redirect("worksheets:parts", card.pk)
-    if wrong:
-        form.add_error(None, wrong)
     return refuse(request, "worksheets/parts.html", _sheet(request, card, part, **{name: form, "kept": photo}))
 
 
@@ -67,12 +71,12 @@ def _press(request: HttpRequest, pk: int, name: str, verb: Callable[[Card, Fitte
 @for_roles(*WRITERS)
 def teach_in(request: HttpRequest, pk: int) -> HttpResponse:
     """The control unit knows the part: words or a photo prove it."""
-    words = request.POST.get("words", "")
+    actor = acting(request)
     return _press(
         request,
         pk,
         "teach",
-        lambda card, part, photo: actions.teach_in(acting(request), card, part, " ".join(words.split()), photo),
+        lambda card, part, typed, photo: actions.teach_in(actor, card, part, typed["words"], photo),
         "{part} is taught in.",
     )
 
@@ -81,12 +85,12 @@ def teach_in(request: HttpRequest, pk: int) -> HttpResponse:
 @for_roles("owner")
 def let_go(request: HttpRequest, pk: int) -> HttpResponse:
     """The owner lets the vehicle leave although a part is not taught in."""
-    reason = request.POST.get("reason", "")
+    actor = acting(request)
     return _press(
         request,
         pk,
         "let_go",
-        lambda card, part, _: actions.let_go(acting(request), card, part, reason),
+        lambda card, part, typed, _: actions.let_go(actor, card, part, typed["reason"]),
         "{part} holds the vehicle no longer. The hand-over sheet says: not taught in, limited use.",
     )
 
@@ -95,12 +99,12 @@ def let_go(request: HttpRequest, pk: int) -> HttpResponse:
 @for_roles(*WRITERS)
 def take_off(request: HttpRequest, pk: int) -> HttpResponse:
     """A part comes off and nothing takes its place."""
-    became = request.POST.get("became", "")
+    actor = acting(request)
     return _press(
         request,
         pk,
         "take_off",
-        lambda card, part, _: actions.take_off(acting(request), card, part, became),
+        lambda card, part, typed, _: actions.take_off(actor, card, part, typed["became"]),
         "{part} is off. It stays in the vehicle book.",
     )
 

@@ -21,7 +21,6 @@ from workshop.invoices.models import Document
 from workshop.jobs.models import Card, Role
 from workshop.vehicles.models import Vehicle
 
-EVENTS: dict[str, str] = {}
 AT_ONCE = 1000  # lines of history that one search catches up with
 PATIENCE_MS = 250
 Kind = SearchWord.Kind
