@@ -8,6 +8,7 @@ import hashlib
 import re
 import uuid
 from collections.abc import Iterator
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -20,10 +21,12 @@ from tests.test_house import NAMES, PAGES, ROOMS, address, only_post
 from workshop import clock
 from workshop.bookkeeping.actions import write_batch, write_mapping
 from workshop.bookkeeping.queries import suggested_accounts
+from workshop.calc import clips
 from workshop.history.actions import Actor
 from workshop.inspections.models import FindingPhoto
 from workshop.jobs.models import Card, Complaint, Episode, Leaving, LinePart, Spell
 from workshop.links import queries as links
+from workshop.photos.actions import write_clip
 from workshop.quotes import actions as quotes
 from workshop.scheduling import actions as scheduling
 from workshop.staff.models import User
@@ -106,6 +109,7 @@ def things(owner: User) -> dict[str, object]:
         "readings": read_meter(actor, there.card.vehicle, "km", 92_400).uid,
         "shown-photos": FindingPhoto.objects.first().pk,
         "photo": there.photo.uid,
+        "clip": write_clip(clips.Clip("audio/wav", Decimal("1.0"), b"bench")).uid,
         "photos": there.photo.uid,
         "photos/size": "small",
         "invoices": there.document.uid,

@@ -178,6 +178,7 @@ SECURE_CSP = {
     "script-src": [CSP.SELF],
     "style-src": [CSP.SELF, CSP.NONCE],
     "img-src": [CSP.SELF, "blob:", "data:"],
+    "media-src": [CSP.SELF],
     "connect-src": [CSP.SELF],
     "manifest-src": [CSP.SELF],
     "worker-src": [CSP.SELF],

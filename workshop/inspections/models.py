@@ -7,7 +7,7 @@ from django.db import models
 
 from workshop import clock
 from workshop.jobs.models import Card, Line
-from workshop.photos.models import Photo
+from workshop.photos.models import Clip, Photo
 from workshop.vehicles.models import Reading
 
 THOUSAND = 1000
@@ -259,6 +259,20 @@ class FindingPhoto(models.Model):
             return ""
         x, y = (min(value * 3 // THOUSAND, 2) for value in self.mark)
         return " ".join(filter(None, (("top", "", "bottom")[y], ("left", "", "right")[x]))) or "middle"
+
+
+class FindingClip(models.Model):
+    """A short film or sound of a finding."""
+
+    finding = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="clips")
+    clip = models.ForeignKey(Clip, on_delete=models.PROTECT)
+    by = models.CharField(max_length=120)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["finding", "clip"], name="a_clip_once_on_a_finding")]
+
+    def __str__(self) -> str:
+        return str(self.clip)
 
 
 class Cause(models.Model):

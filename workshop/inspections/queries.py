@@ -10,7 +10,7 @@ from typing import Any
 from django.conf import settings
 from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
 
-from workshop.inspections.models import Cause, CodeRead, CodesCleared, FaultCode, Finding, FindingPhoto, Intake, SiteCheck
+from workshop.inspections.models import Cause, CodeRead, CodesCleared, FaultCode, Finding, FindingClip, FindingPhoto, Intake, SiteCheck
 from workshop.jobs.models import Card
 from workshop.photos.models import Photo
 
@@ -25,8 +25,9 @@ def of_card(card: Card) -> QuerySet[Finding]:
 def finding(uid: uuids.UUID) -> Finding | None:
     """The finding with its card, photos, causes, effects and lines, or None."""
     photos = Prefetch("photos", FindingPhoto.objects.select_related("photo", "origin_card").order_by("pk"))
+    clips = Prefetch("clips", FindingClip.objects.select_related("clip").order_by("pk"))
     found = Finding.objects.select_related("card__vehicle", "origin_card", "test").prefetch_related(
-        photos, "causes__cause", "effects__effect", "lines__line"
+        photos, clips, "causes__cause", "effects__effect", "lines__line"
     )
     return found.filter(uid=uid).first()
 

@@ -15,6 +15,7 @@ urlpatterns = [
     path("card/<int:pk>/codes/clear/", views.clear, name="clear"),
     path("finding/<uuid:uid>/", views.finding, name="finding"),
     path("finding/<uuid:uid>/cause/", views.link, name="link"),
+    path("finding/<uuid:uid>/clip/", views.clip_new, name="clip_new"),
     path("finding/<uuid:uid>/photo/", views.photo_new, name="photo_new"),
     path("finding/<uuid:uid>/photo/<uuid:photo>/mark/", views.photo_mark, name="photo_mark"),
     path("finding/<uuid:uid>/photo/<uuid:photo>/role/", views.photo_role, name="photo_role"),

@@ -14,12 +14,14 @@ from django.db import transaction
 from django.utils import timezone
 
 from workshop import clock
+from workshop.calc import clips
 from workshop.files.actions import store
-from workshop.photos.models import Photo
+from workshop.photos.models import Clip, Photo
 
 EVENTS: dict[str, str] = {}  # a picture is recorded by the verb that uses it
 
 MOST_BYTES = 25_000_000
+MOST_SECONDS = 30
 MOST_PIXELS = 50_000_000
 LONG_SIDE, SMALL_SIDE = 1600, 320  # px
 MEMORY = 1024**3  # bytes of address space for the child; 50 megapixels use 100 MB as plain JPEG, 800 as WebP
@@ -37,6 +39,13 @@ REFUSALS = {
     "broken": "The picture breaks off in the middle: it was cut short on the way or is damaged. Send it again.",
     "moving": "This picture moves. Expected a still one. Take it again with the camera.",
     "heavy": "This picture asks for more work than a picture may, so it was put aside. Take it again with the camera's usual setting.",
+    "clip_empty": "The clip arrived empty, 0 bytes. Expected a film or sound of at most 30 s. Record it again.",
+    "clip_heavy": "The file has {megabytes:.1f} MB. A clip may have 25 MB. Record it shorter, or with a smaller picture.",
+    "clip_unknown": "This is no clip that can be read. Expected MP4, MOV, WebM, M4A, MP3, Ogg or WAV. Record it with the phone.",
+    "clip_broken": "The clip breaks off in the middle: it was cut short on the way or is damaged. Send it again.",
+    "clip_length": "This clip does not say how long it is, so it was not kept. Record it with the phone’s own camera.",
+    "clip_long": "{seconds:.1f} s. A clip may last 30 s. Record the part that shows it.",
+    "clip_place": "This clip carries a place that cannot be taken out of it. Switch the place off in the camera and record it again.",
     "uid_taken": "Another picture already has this picture's number, so this one was not kept. Take it again with the camera.",
 }
 
@@ -44,7 +53,7 @@ _darkroom = threading.BoundedSemaphore(2)  # two pictures at once in one process
 
 
 class Refused(Exception):
-    """Why a picture was not taken, as a sentence for the person who sent it; `reason` is its key in REFUSALS."""
+    """Why a picture or a clip was not taken, as a sentence for the person who sent it; `reason` is its key in REFUSALS."""
 
     def __init__(self, reason: str, **figures: float) -> None:
         self.reason = reason
@@ -138,3 +147,27 @@ def write_photo(picture: Picture, *, uid: uuids.UUID | None = None, taken_at: da
     if not fresh and photo.full_id != full.pk:
         raise Refused("uid_taken")
     return photo
+
+
+def take_clip(data: bytes) -> Clip:
+    """Stores a film or sound of at most 30 s with its notes blanked out; records nothing. Raises Refused."""
+    if not data:
+        raise Refused("clip_empty")
+    if len(data) > MOST_BYTES:
+        raise Refused("clip_heavy", megabytes=len(data) / 1e6)
+    try:
+        clip = clips.read(data)
+    except clips.Refused as refused:
+        raise Refused(f"clip_{refused.reason}") from refused
+    if clip.seconds > MOST_SECONDS:
+        raise Refused("clip_long", seconds=float(clip.seconds))
+    return write_clip(clip)
+
+
+@transaction.atomic
+def write_clip(clip: clips.Clip) -> Clip:
+    """The row of a clip that was read; the same bytes are the same clip."""
+    blob = store(clip.data, clip.media_type)
+    there = Clip.objects.filter(blob=blob, media_type=clip.media_type).first()
+    what = {"media_type": clip.media_type, "seconds": clip.seconds, "received_at": clock.now()}
+    return there or Clip.objects.create(blob=blob, **what)

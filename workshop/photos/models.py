@@ -20,3 +20,21 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return str(self.uid)
+
+
+class Clip(models.Model):
+    """A short film or sound, without its notes; kept as it came, nothing is turned into another kind."""
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    blob = models.ForeignKey(Blob, on_delete=models.PROTECT, related_name="+")
+    media_type = models.CharField(max_length=40)
+    seconds = models.DecimalField(max_digits=4, decimal_places=1)
+    received_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return str(self.uid)
+
+    @property
+    def is_film(self) -> bool:
+        """Whether there is something to see."""
+        return self.media_type.startswith("video/")

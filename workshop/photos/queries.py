@@ -4,7 +4,7 @@ import uuid
 
 from workshop.files import queries as files
 from workshop.files.models import Blob
-from workshop.photos.models import Photo
+from workshop.photos.models import Clip, Photo
 
 SIZES = ("full", "small")
 
@@ -24,3 +24,8 @@ def blob_of(photo: Photo, size: str) -> Blob:
 def bytes_of(photo: Photo, size: str) -> bytes:
     """The JPEG in one size. LookupError for another size; files.queries.Missing when it is not on the disk."""
     return files.read(blob_of(photo, size).pk)
+
+
+def clip(uid: uuid.UUID) -> Clip:
+    """The clip. Raises Clip.DoesNotExist."""
+    return Clip.objects.get(uid=uid)

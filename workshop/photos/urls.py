@@ -6,5 +6,6 @@ from workshop.photos import views
 
 app_name = "photos"
 urlpatterns = [
+    path("clip/<uuid:uid>/", views.clip, name="clip"),
     path("<uuid:uid>/<slug:size>/", views.picture, name="picture"),
 ]

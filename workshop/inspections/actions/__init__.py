@@ -5,7 +5,7 @@ from workshop.inspections.actions.findings import CONFIDENCE, add_finding, link_
 from workshop.inspections.actions.intake import INTAKE, take_intake
 from workshop.inspections.actions.lines import line_from_finding, mend_finding, offer_again
 from workshop.inspections.actions.moves import move_finding, move_photo
-from workshop.inspections.actions.photos import add_photos, mark_photo, name_photo
+from workshop.inspections.actions.photos import add_clip, add_photos, mark_photo, name_photo
 from workshop.inspections.actions.site import Lone, check_in, check_site
 from workshop.inspections.actions.tests import add_test, missing_in_test
 
@@ -22,6 +22,7 @@ EVENTS = {
     "inspections.line_again": "took line {number}, {words}, over from card {earlier}, where it was not now",
     "inspections.finding_moved": "moved the finding {words} from card {from_card} to card {to_card}: {reason}",
     "inspections.photos_added": "added to “{words}”: {count}{role}",
+    "inspections.clip_added": "added to “{words}”: a clip of {seconds} s",
     "inspections.photo_marked": "{what} a photo of “{words}”",
     "inspections.photo_named": "said that a photo of “{words}” shows it: {role}",
     "inspections.photo_moved": "moved a photo of {words} on card {from_card} to {to_words} on card {to_card}: {reason}",
@@ -33,6 +34,7 @@ __all__ = [
     "INTAKE",
     "CodeIn",
     "Lone",
+    "add_clip",
     "add_finding",
     "add_photos",
     "add_test",

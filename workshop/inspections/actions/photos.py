@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from django.db import transaction
 
 from workshop.history.actions import Actor
-from workshop.inspections.models import THOUSAND, Finding, FindingPhoto
+from workshop.inspections.models import THOUSAND, Finding, FindingClip, FindingPhoto
 from workshop.jobs.actions import Refused
 from workshop.jobs.actions.common import locked_open, tell
-from workshop.photos.models import Photo
+from workshop.photos.models import Clip, Photo
 
-MOST_ON_ONE = 24  # photos of one finding
+MOST_ON_ONE, MOST_CLIPS = 24, 6  # photos and clips of one finding
 
 
 @transaction.atomic
@@ -34,6 +34,23 @@ def add_photos(actor: Actor, finding: Finding, photos: Sequence[Photo], role: st
     named = f", {made[0].get_role_display()}" if role else ""
     count = f"{len(made)} photo{'s' if len(made) > 1 else ''}"
     tell("inspections.photos_added", actor, card, words=finding.words, count=count, role=named)
+    return made
+
+
+@transaction.atomic
+def add_clip(actor: Actor, finding: Finding, clip: Clip) -> FindingClip:
+    """A film or sound of a finding; one that is there already is given back and not recorded again.
+
+    Refused: a card that is over, a finding that was moved meanwhile, more than fit."""
+    card = locked_open(finding.card)
+    if not Finding.objects.filter(pk=finding.pk, card=card).exists():
+        raise Refused("The finding was moved to another card meanwhile. Load the page again.")
+    if there := finding.clips.filter(clip=clip).first():
+        return there
+    if finding.clips.count() >= MOST_CLIPS:
+        raise Refused(f"{MOST_CLIPS} clips are on this finding. Put the next on a finding of its own.")
+    made = FindingClip.objects.create(finding=finding, clip=clip, by=actor.name)
+    tell("inspections.clip_added", actor, card, words=finding.words, seconds=str(clip.seconds), sha256=clip.blob_id)
     return made
 
 

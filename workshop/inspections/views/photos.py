@@ -15,6 +15,7 @@ from workshop.inspections.views.common import WRITERS, acting, found_finding, ge
 from workshop.inspections.views.findings import finding_sheet
 from workshop.jobs.actions import Refused
 from workshop.pages.roles import for_roles
+from workshop.photos import actions as photos
 
 
 def found_photo(uid: uuids.UUID, photo: uuids.UUID) -> FindingPhoto:
@@ -77,4 +78,27 @@ def photo_new(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     except Refused as refused:
         return finding_sheet(request, finding, status=422, refused=str(refused), **again)
     messages.success(request, f"{len(added)} more photo{'s' if len(added) != 1 else ''} on this finding.")
+    return redirect("inspections:finding", uid)
+
+
+@require_POST
+@for_roles(*WRITERS)
+def clip_new(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
+    """A short film or sound of a finding."""
+    finding = found_finding(uid)
+    files = [file for name in ("film", "sound") for file in request.FILES.getlist(name)]
+    if not files:
+        return finding_sheet(request, finding, status=422, clip_errors=["No clip came. Record one, or choose it from the phone."])
+    wrong = []
+    for file in files:
+        try:
+            clip = photos.take_clip(file.read(photos.MOST_BYTES + 1))
+            actions.add_clip(acting(request), finding, clip)
+        except photos.Refused as refused:
+            wrong.append(f"{str(file.name)[:60]}: {refused.sentence}")
+        except Refused as refused:
+            wrong.append(str(refused))
+    if wrong:
+        return finding_sheet(request, found_finding(uid), status=422, clip_errors=wrong)
+    messages.success(request, "The clip is safe on the server.")
     return redirect("inspections:finding", uid)
