@@ -5,13 +5,17 @@ from decimal import Decimal
 
 import pytest
 from django.db import connection
+from django.template import Context
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.book.making import another_card, left, pads
 from tests.jobs.cards import HOSTILE, SOURCE, TESTER, dairy_card, kinds, seal_line, told
 from workshop import clock
+from workshop.book.models import HandOver
 from workshop.book.queries import visits
+from workshop.book.templatetags.book_pieces import asked_before
+from workshop.files.actions import store
 from workshop.history.models import Event
 from workshop.inspections import actions as inspections
 from workshop.jobs import actions as jobs
@@ -36,6 +40,11 @@ def full(card):
     jobs.finish_line(TESTER, line)
     vehicles.read_meter(TESTER, card.vehicle, "km", 92_400, card_id=card.pk)
     jobs.add_note(TESTER, card, "Keys hang in the milk office.")
+    row = worksheets.PartIn("cylinder 2", f"SER-{card.pk}")
+    worksheets.fit_parts(TESTER, card, "Injector", [row])
+    worksheets.add_follow_up(TESTER, card, worksheets.FollowUpIn("Look for oil", due_km=Decimal(92_900)))
+    worksheets.add_deviation(TESTER, card, makers_value="hose H-4", fitted_value="straight hose", reason="Gone.", agreed_by="Ilse")
+    HandOver.objects.create(card=card, given_to="Tobin Marrow", paper=store(b"sheet", "application/pdf"), by="Ada", at=clock.now())
 
 
 def test_it_tells_everything_of_a_visit(company, as_mechanic):
@@ -45,6 +54,7 @@ def test_it_tells_everything_of_a_visit(company, as_mechanic):
     for said in (
         "Races on the climb", "Front pads worn", "5.2", "Front pads", "not now", "brakes longer", "Rear crank seal", "done",
         "the tool showed 10", "Torque wrench T2", "92,400", "Churnholt Valley Dairy", "Keys hang in the milk office", str(card),
+        "Injector, cylinder 2", f"SER-{card.pk}", "Look for oil", "at 92,900 km (now 92,400)", "straight hose", "Tobin Marrow",
     ):  # fmt: skip
         assert said in text, said
     assert "Asked before, not now" in text
@@ -59,7 +69,7 @@ def test_it_asks_the_same_few_questions_however_long_the_book(company, as_mechan
     shown(as_mechanic, first.vehicle)
     with CaptureQueriesContext(connection) as asked:
         shown(as_mechanic, first.vehicle)
-    assert len(asked) <= 22, [query["sql"][:90] for query in asked]
+    assert len(asked) <= 28, [query["sql"][:90] for query in asked]
 
 
 def test_it_is_turned_page_by_page_and_nothing_is_twice_or_missing(company, as_mechanic):
@@ -159,3 +169,52 @@ def test_details_that_cannot_be_are_refused(company, as_mechanic, typed, sentenc
 
 def test_not_for_the_bookkeeper(company, as_bookkeeper):
     assert as_bookkeeper.get(reverse("book:vehicle", args=[dairy_card().vehicle_id])).status_code == 403
+
+
+def test_what_sat_in_it_on_any_day(company, as_mechanic):
+    card, day = dairy_card(), clock.today()
+    with clock.frozen(clock.now() - dt.timedelta(days=30)):
+        worksheets.fit_parts(TESTER, card, "Injector", [worksheets.PartIn("cylinder 2", "OLD-1")])
+    worksheets.fit_parts(TESTER, card, "Injector", [worksheets.PartIn("cylinder 2", "NEW-1")])
+
+    def sat(**more):
+        return shown(as_mechanic, card.vehicle, **more).split("Fitted parts")[1].split("What was done")[0]
+
+    assert "NEW-1" in sat()
+    assert "OLD-1" not in sat()
+    assert "OLD-1" in sat(on=str(day - dt.timedelta(days=1)))
+    assert "NEW-1" not in sat(on=str(day - dt.timedelta(days=1)))
+    assert "None is written down for that day." in sat(on=str(day - dt.timedelta(days=31)))
+
+
+@pytest.mark.parametrize(
+    ("on", "sentence"), [("", "No day."), ("yesterday", "Not a day."), (HOSTILE, "Not a day."), ("2026-13-01", "Not a day.")]
+)
+def test_a_day_that_is_none_gets_a_sentence_and_todays_parts(company, as_mechanic, on, sentence):
+    card = dairy_card()
+    worksheets.fit_parts(TESTER, card, "Injector", [worksheets.PartIn("cylinder 2", "NEW-1")])
+    text = shown(as_mechanic, card.vehicle, on=on)
+    assert sentence in text
+    assert "NEW-1" in text
+
+
+def test_what_waits_comes_back_on_the_next_card_without_one_more_question(company, as_mechanic, django_assert_num_queries):
+    card = dairy_card()
+    left(card)
+    worksheets.add_follow_up(TESTER, card, worksheets.FollowUpIn("Look for oil", "new seal", due_on=clock.today()))
+    worksheets.add_deviation(TESTER, card, makers_value="hose H-4", fitted_value="straight hose", reason="Gone.", agreed_by="Ilse")
+    later = another_card(card)
+    text = " ".join(as_mechanic.get(reverse("jobs:card", args=[later.pk])).content.decode().split())
+    for said in (
+        "To be looked at again",
+        "Look for oil",
+        "new seal",
+        f"from card {card}",
+        "Say what came of it",
+        "Front pads",
+        "straight hose</b> instead of hose H-4",
+    ):
+        assert said in text, said
+    assert "To be looked at again" not in as_mechanic.get(reverse("jobs:card", args=[card.pk])).content.decode()
+    with django_assert_num_queries(1):
+        asked_before(Context(), later, True, True)

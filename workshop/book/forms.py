@@ -194,3 +194,13 @@ class OldPartsForm(Made):
 
     outcome = one_of("Old parts", OldPart.choices, "Choose what became of the old parts.")
     words = Words("Which", 200)
+
+
+class OnDayForm(forms.Form):
+    """The day whose parts are asked for."""
+
+    on = forms.DateField(
+        label="As it was on",
+        widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
+        error_messages={"required": "No day. Choose one, or see today's.", "invalid": "Not a day. Write it as 2026-12-04."},
+    )

@@ -6,15 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
+from workshop.book.models import HandOver
 from workshop.customers.models import Party
 from workshop.inspections.models import Finding, FindingPhoto
 from workshop.invoices.models import Document
 from workshop.jobs.models import Card, Line, Role
 from workshop.quotes.models import Answer
 from workshop.vehicles.models import Owner, Reading, Vehicle
-from workshop.worksheets.models import Joint, Tick
+from workshop.worksheets.models import Deviation, FittedPart, FollowUp, Joint, Tick
 
 VISITS = 8  # on a page
 MOST_READINGS = 100
@@ -57,7 +58,7 @@ def held_readings(vehicle: Vehicle) -> list[Reading]:
 
 
 def leaf(vehicle: Vehicle, before: str = "") -> Leaf:
-    """The visits of one page with what lies between them in time. Nine queries, however long the book and however many vehicles.
+    """The visits of one page with what lies between them in time. Thirteen queries, however long the book and however many vehicles.
 
     `before` is a place as Leaf.older gives it; what is no such place means the newest page.
     """
@@ -83,14 +84,22 @@ def _place(text: str) -> tuple[dt.datetime, int] | None:
 
 
 def _cards(vehicle: Vehicle, place: tuple[dt.datetime, int] | None) -> QuerySet[Card]:
-    """The cards after a place, newest first, with words, findings and their photos, joints and ticks, documents, notes."""
+    """The cards after a place, newest first, with words, findings and their photos, documents, notes, fitted parts, deviations,
+    follow-ups and hand-overs."""
     photos = Prefetch("photos", FindingPhoto.objects.select_related("photo", "origin_card").order_by("pk"))
     documents = Prefetch("documents", Document.objects.defer("body").order_by("pk"))
     cards = Card.objects.filter(vehicle=vehicle)
     if place:
         cards = cards.filter(Q(opened_at__lt=place[0]) | Q(opened_at=place[0], pk__lt=place[1]))
     return cards.prefetch_related(
-        "complaints", "notes", documents, Prefetch("findings", Finding.objects.prefetch_related(photos).order_by("pk"))
+        "complaints",
+        "notes",
+        documents,
+        Prefetch("findings", Finding.objects.prefetch_related(photos).order_by("pk")),
+        Prefetch("fitted_parts", FittedPart.objects.order_by("part", "position", "pk")),
+        Prefetch("deviations", Deviation.objects.select_related("joint").order_by("pk")),
+        Prefetch("follow_ups", FollowUp.objects.order_by("pk")),
+        Prefetch("hand_overs", HandOver.objects.order_by("at", "pk")),
     ).order_by("-opened_at", "-pk")
 
 
@@ -99,7 +108,7 @@ def _lines(cards: Iterable[Card]) -> dict[int, list[Line]]:
     ticks = Prefetch("ticks", Tick.objects.order_by("at", "pk"))
     joints = Prefetch("joints", Joint.objects.prefetch_related(ticks).order_by("position"))
     rows = (
-        _with_photo(Line.objects.filter(card__in=[card.pk for card in cards], answer__in=SAID)).prefetch_related(joints).order_by("number")
+        with_photo(Line.objects.filter(card__in=[card.pk for card in cards], answer__in=SAID)).prefetch_related(joints).order_by("number")
     )
     found: dict[int, list[Line]] = defaultdict(list)
     for line in rows:
@@ -107,7 +116,7 @@ def _lines(cards: Iterable[Card]) -> dict[int, list[Line]]:
     return found
 
 
-def _with_photo(lines: QuerySet[Line]) -> QuerySet[Line]:
+def with_photo(lines: QuerySet[Line]) -> QuerySet[Line]:
     """Each with the photo and the moment of the finding behind it, and when the customer answered."""
     pictures = FindingPhoto.objects.filter(finding__lines__line=OuterRef("pk")).order_by("pk")
     answered = Answer.objects.filter(version_line__line=OuterRef("pk")).order_by("-pk").values("go_ahead__at")[:1]
@@ -131,10 +140,12 @@ def declined_before(vehicle: Vehicle, card: Card | None = None) -> list[Any]:
     """Lines answered "not now" on earlier cards of the vehicle and not offered again since, newest first; each with photo_uid, found_at
     and answered_at. One query; at most twenty."""
     again = Line.objects.filter(repeats=OuterRef("pk")).exclude(answer=Line.Answer.WITHDRAWN)
-    rows = Line.objects.filter(card__vehicle=vehicle, answer=Line.Answer.NOT_NOW).annotate(again=Subquery(again.values("pk")[:1]))
+    rows = Line.objects.filter(card__vehicle=vehicle, answer=Line.Answer.NOT_NOW).annotate(
+        again=Subquery(again.values("pk")[:1]), opened_at=F("card__opened_at")
+    )
     if card is not None:
         rows = rows.filter(card__opened_at__lte=card.opened_at).exclude(card=card)
-    return list(_with_photo(rows.filter(again=None)).select_related("card").order_by("-card__opened_at", "-pk")[:MOST_BEFORE])
+    return list(with_photo(rows.filter(again=None)).select_related("card").order_by("-card__opened_at", "-pk")[:MOST_BEFORE])
 
 
 def party(pk: int) -> Party | None:

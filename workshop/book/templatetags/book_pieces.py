@@ -6,10 +6,10 @@ from typing import Any
 from django import template
 from django.utils.translation import gettext_lazy, pgettext_lazy
 
-from workshop.book.queries import holding, visits
+from workshop.book.queries import holding
+from workshop.book.queries.carried import carried
 from workshop.jobs.models import Card, Hold
 from workshop.pages.templatetags.pages_format import quantity
-from workshop.worksheets import queries as worksheets
 
 register = template.Library()
 OUTCOMES = {
@@ -35,12 +35,11 @@ CONDITIONS = {
 
 @register.inclusion_tag("book/_asked_before.html", takes_context=True)
 def asked_before(context: template.Context, card: Card, works: bool = False, running: bool = False) -> dict[str, Any]:
-    """Lines that were "not now" on earlier cards of the vehicle, with the photo of then, and a button to offer them again for whoever
-    works on a card that runs; and what is to be looked at again. Two queries."""
-    before = visits.declined_before(card.vehicle, card)
-    again = [one for one in worksheets.follow_ups_of(card.vehicle) if one.card_id != card.pk]
-    more = {"follow_ups": again, "csrf_token": context.get("csrf_token")}
-    return {"before": before, "card": card, "again": works and running, **more}
+    """What other cards of the vehicle left for this one: lines "not now" with the photo of then and a button to offer them again for
+    whoever works on a card that runs; what is to be looked at again; deviations. One query."""
+    found = carried(card)
+    more = {"follow_ups": found.follow_ups, "deviations": found.deviations, "csrf_token": context.get("csrf_token")}
+    return {"before": found.before, "card": card, "again": works and running, **more}
 
 
 @register.filter

@@ -22,6 +22,8 @@ from workshop.photos import actions as photos
 from workshop.photos.models import Photo
 from workshop.vehicles import actions as vehicles
 from workshop.vehicles import queries as vehicle_queries
+from workshop.vehicles.models import Vehicle
+from workshop.worksheets import queries as worksheets
 
 
 @require_safe
@@ -36,7 +38,7 @@ def search(request: HttpRequest) -> HttpResponse:
 @require_safe
 @for_roles(*READERS)
 def vehicle(request: HttpRequest, pk: int) -> HttpResponse:
-    """Everything ever known of one vehicle, newest first. `?before=` is a place in it."""
+    """Everything ever known of one vehicle, newest first. `?before=` is a place in it, `?on=` the day of the parts that are shown."""
     known = there(visits.vehicle(pk))
     if known.merged_into_id:
         return redirect("book:vehicle", known.merged_into_id)
@@ -44,7 +46,15 @@ def vehicle(request: HttpRequest, pk: int) -> HttpResponse:
     context: dict[str, Any] = {"vehicle": known, "run": units, "leaf": visits.leaf(known, request.GET.get("before", ""))}
     if "before" not in request.GET:
         context |= {"owners": visits.owners(known), "held": visits.held_readings(known), "before": visits.declined_before(known)}
+        context |= {"follow_ups": worksheets.follow_ups_of(known), **_fitted(request, known)}
     return render(request, "book/vehicle.html", {**context, "desk": role_of(request) in DESK})
+
+
+def _fitted(request: HttpRequest, known: Vehicle) -> dict[str, Any]:
+    """The box for a day and the parts that sat in the vehicle on it; today's when no day is named, or none that is one."""
+    box = forms.OnDayForm(request.GET if "on" in request.GET else None)
+    day = box.cleaned_data["on"] if box.is_bound and box.is_valid() else None
+    return {"box": box, "on": day, "fitted": worksheets.configuration(known, day)}
 
 
 def _picture(request: HttpRequest) -> tuple[Photo | None, str]:
