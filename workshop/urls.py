@@ -22,8 +22,10 @@ urlpatterns = [
     path("", include("workshop.scheduling.urls")),
     path("", include("workshop.quotes.urls")),
     path("invoices/", include("workshop.invoices.urls")),
+    path("letters/", include("workshop.letters.urls")),
     path("books/", include("workshop.bookkeeping.urls")),
     path("company/", include("workshop.company.urls")),
+    path("vehicles/", include("workshop.vehicles.urls")),
     path("", include("workshop.book.urls")),
 ]
 

@@ -20,7 +20,11 @@ class Party(models.Model):
     address = models.TextField(blank=True)
     tax_number = models.CharField(max_length=40, blank=True)
     note = models.TextField(blank=True)
+    number = models.CharField(max_length=30, blank=True)  # under which the business knew them before, in a book or another program
     merged_into = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="merged")  # written down twice: read that one
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["number"], condition=~models.Q(number=""), name="one_party_per_number")]
 
     def __str__(self) -> str:
         return self.name

@@ -14,11 +14,6 @@ from workshop.photos.models import Photo
 from workshop.vehicles import queries
 from workshop.vehicles.models import Meter, Owner, Reading, Vehicle
 
-EVENTS = {
-    "vehicles.read": "read {value} {unit} on the meter{held}",
-    "vehicles.reading_explained": "said why {value} {unit} is lower than before: {reason}",
-    "vehicles.changed": "changed what is written of the vehicle: {changed}",
-}
 CHANGED, MISREAD = "changed", "misread"
 REASONS = {CHANGED: "the meter was changed", MISREAD: "the figure before was misread"}
 NO_PHOTO = "A changed meter is shown by a photo of it."
