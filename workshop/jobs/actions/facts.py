@@ -38,7 +38,7 @@ def change_facts(actor: Actor, card: Card, asked: Asked, *, place: str, due_at: 
     over, as Asked.columns refuses, and when `seen` (of seen_facts) is not what stands there now."""
     now = locked_open(card)
     new = {**asked.columns(), "place": place.strip(), "due_at": due_at, "moves": moves}
-    advice = {name: new.pop(name) for name in ("drive_advice", "drive_words") if name in new}
+    advice: dict[str, Any] = {name: new.pop(name) for name in ("drive_advice", "drive_words") if name in new}
     changed = {name: new[name] for name in FACTS if getattr(now, name) != new[name]}
     if not changed:
         return now

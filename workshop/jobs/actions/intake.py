@@ -76,11 +76,23 @@ def take_enquiry(
     `told` is what was asked about them, by the names of complaints.TOLD. A stop sign in `asked` says: do not drive."""
     if uid and (there := Card.objects.filter(uid=uid).first()):
         return there
-    what = {"told": told, "asked": asked, "place": place, "due_at": due_at, "moves": moves}
-    stand = {"caller": caller, "payer": payer, "approver": approver}
     try:
         with transaction.atomic():
-            return _write_enquiry(actor, customer, vehicle, words, uid or uuids.uuid4(), **what, **stand)
+            return _write_enquiry(
+                actor,
+                uid or uuids.uuid4(),
+                customer=customer,
+                vehicle=vehicle,
+                words=words,
+                told=told,
+                asked=asked,
+                place=place,
+                due_at=due_at,
+                moves=moves,
+                caller=caller,
+                payer=payer,
+                approver=approver,
+            )
     except IntegrityError:  # the same page came twice at the same instant: the first card counts
         if uid and (there := Card.objects.filter(uid=uid).first()):
             return there
@@ -89,11 +101,11 @@ def take_enquiry(
 
 def _write_enquiry(
     actor: Actor,
+    uid: uuids.UUID,
+    *,
     customer: dict[str, Any] | Party,
     vehicle: dict[str, Any] | Vehicle,
     words: str,
-    uid: uuids.UUID,
-    *,
     told: dict[str, str] | None,
     asked: Asked,
     place: str,

@@ -125,13 +125,13 @@ class FactsForm(AskedBoxes):
 
     seen = forms.CharField(max_length=16, required=False, widget=forms.HiddenInput)
 
-    def __init__(self, card: Card, *args: Any, **more: Any) -> None:
+    def __init__(self, card: Card, data: Any = None) -> None:
         names = ("place", "due_at", "moves", "aim", "used_for", "limit_gross", "recalls_source")
         shown = {name: getattr(card, name) for name in names} | {"seen": seen_facts(card)}
         shown |= {"stop_signs": [sign for sign in card.stop_signs.split(",") if sign], "recalls_checked": bool(card.recalls_on)}
         if card.recalls_on:
             shown["recalls_on"] = card.recalls_on
-        super().__init__(*args, initial=shown, **more)
+        super().__init__(data, initial=shown)
 
     def facts(self) -> dict[str, Any]:
         """The keywords of change_facts. Call it on a good form only."""
