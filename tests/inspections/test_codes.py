@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from tests.jobs.cards import HOSTILE, a_uid, dairy_card, kinds, told
+from workshop.inspections import queries
 from workshop.inspections.models import CodeRead, CodesCleared, FaultCode
 from workshop.jobs.models import Card
 
@@ -65,6 +66,18 @@ def test_after_the_work_it_says_what_is_gone_still_there_and_new(company, as_mec
     still, new = rest.split("<b>new</b>")
     assert ("P0301" in gone, "P0234" in still, "U0100" in new) == (True, True, True)
     assert "P0301" not in still + new
+
+
+def test_a_code_is_the_same_where_one_read_names_no_module(company, as_mechanic):
+    card = dairy_card()
+    sent(as_mechanic, card, "Engine:\nP0301\nBody:\nB1234")
+    sent(as_mechanic, card, "P0301\nDoors:\nB1234", moment="after")
+    found = queries.compared(queries.code_reads(card))
+    assert {word: [code.code for code in codes] for word, codes in found.items()} == {
+        "gone": ["B1234"],
+        "still there": ["P0301"],
+        "new": ["B1234"],
+    }
 
 
 def test_cleared_is_refused_until_a_read_is_on_file_and_then_says_who_and_when(company, as_mechanic):

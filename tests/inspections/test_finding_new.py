@@ -61,7 +61,7 @@ def test_the_same_page_sent_twice_is_one_finding(company, as_mechanic):
 
 def test_a_picture_that_was_taken_stays_when_a_box_is_refused(company, as_mechanic):
     card = dairy_card()
-    refused = sent(as_mechanic, card, words="", camera=picture())
+    refused = sent(as_mechanic, card, condition="", camera=picture())
     assert refused.status_code == 422
     kept = re.findall(r'name="kept" value="([0-9a-f-]+)"', refused.content.decode())
     assert kept == [str(Photo.objects.get().uid)]
@@ -140,3 +140,33 @@ def test_previous_work_stands_on_the_finding(company, as_mechanic):
     sent(as_mechanic, dairy_card(), previous_work="Done by others in 2024, sealant on the flange")
     text = as_mechanic.get(reverse("inspections:finding", args=[Finding.objects.get().uid])).content.decode()
     assert "sealant on the flange" in text
+
+
+def test_photo_place_condition_and_save_are_enough(company, as_mechanic):
+    """From the card: new finding, photo, place, condition, save; the shutter is the sixth tap. Nothing is typed."""
+    sent(as_mechanic, dairy_card(), words="", camera=picture())
+    assert Finding.objects.get().words == "Engine, rear: see the photo"
+
+
+def offered(client, card):
+    text = client.get(reverse("inspections:finding_new", args=[card.pk])).content.decode()
+    return re.findall(r'name="place" value="([^"]+)"', text)
+
+
+def test_the_places_to_tap_are_the_cards_own_then_those_used_most_then_the_usual_ones(company, as_mechanic):
+    card, other = dairy_card(), dairy_card()
+    assert offered(as_mechanic, card)[0] == "Engine, front"
+    for place in ("Tank, pump mount", "Loading tail lift", "Loading tail lift", "Loading tail lift", "Cab floor"):
+        sent(as_mechanic, other, place="other", other_place=place)
+    assert "Loading tail lift" in offered(as_mechanic, card)
+    assert "Cab floor" not in offered(as_mechanic, card)
+    assert {"Cab floor", "Loading tail lift", "Tank, pump mount"} < set(offered(as_mechanic, other))
+    assert len(offered(as_mechanic, other)) == 7
+
+
+def test_a_place_of_an_older_page_is_still_a_place(company, as_mechanic):
+    card = dairy_card()
+    for number in range(4):
+        sent(as_mechanic, card, place="other", other_place=f"Corner {number}")
+    assert "Corner 0" not in offered(as_mechanic, card)
+    assert sent(as_mechanic, card, place="Corner 0").status_code == 302

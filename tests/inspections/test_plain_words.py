@@ -9,7 +9,7 @@ from workshop.pages.boxes import Words
 
 @pytest.mark.parametrize("sign", ["\x00", "\ud800", "\udfff", "\x1b", "\u202e"])
 @pytest.mark.parametrize("sheet", [CodesForm, FindingForm, IntakeForm, SiteCheckForm, TestForm])
-def test_every_box_for_words_says_a_sentence(sheet, sign):
+def test_every_box_for_words_says_a_sentence(db, sheet, sign):
     boxes = [name for name, field in sheet().fields.items() if isinstance(field, Words)]
     form = sheet(dict.fromkeys(boxes, f"P0301 a{sign}b"))
     assert not form.is_valid()

@@ -3,6 +3,7 @@
 import json
 import re
 import uuid as uuids
+from collections import Counter
 from collections.abc import Iterable
 from functools import cache
 from typing import Any
@@ -13,6 +14,8 @@ from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
 from workshop.inspections.models import Cause, CodeRead, CodesCleared, FaultCode, Finding, FindingClip, FindingPhoto, Intake, SiteCheck
 from workshop.jobs.models import Card
 from workshop.photos.models import Photo
+
+MOST_PLACES, OWN_PLACES, OFTEN = 6, 3, 3  # as many as a thumb chooses from; used three times is often
 
 
 def of_card(card: Card) -> QuerySet[Finding]:
@@ -85,10 +88,30 @@ def compared(reads: list[CodeRead]) -> dict[str, list[FaultCode]] | None:
     was = {(code.module.casefold(), code.code): code for read in before for code in read.codes.all()}
     now = {(code.module.casefold(), code.code): code for code in after[-1].codes.all()}
     return {
-        "gone": [code for key, code in was.items() if key not in now],
-        "still there": [code for key, code in now.items() if key in was],
-        "new": [code for key, code in now.items() if key not in was],
+        "gone": [code for key, code in was.items() if not _among(key, now)],
+        "still there": [code for key, code in now.items() if _among(key, was)],
+        "new": [code for key, code in now.items() if not _among(key, was)],
     }
+
+
+def _among(key: tuple[str, str], codes: dict[tuple[str, str], FaultCode]) -> bool:
+    """Whether the code is there, of the same module or where one of the two names none."""
+    module, code = key
+    return any(code == other and (module == named or not module or not named) for named, other in codes)
+
+
+def places(card: Card | None) -> tuple[list[str], set[str]]:
+    """The places to tap, at most MOST_PLACES: those of this card, those used most of late, the usual ones; and all that were meant.
+
+    Two queries that read the card's findings and the last 200 of the business, however many there are."""
+    usual = [row["name"] for row in listed("places")]
+    own = list(card.findings.order_by("-pk").values_list("place", flat=True)[:50]) if card else []
+    late = Counter(Finding.objects.order_by("-pk").values_list("place", flat=True)[:200])
+    often = [place for place, times in late.most_common() if times >= OFTEN]
+    ranked = list(dict.fromkeys([*list(dict.fromkeys(own))[:OWN_PLACES], *often, *usual]))
+    shown = set(ranked[:MOST_PLACES])
+    order = {name: rank for rank, name in enumerate(usual)}
+    return sorted(shown, key=lambda name: (order.get(name, len(usual)), name)), {*usual, *own, *late}
 
 
 @cache

@@ -8,6 +8,7 @@ from workshop.inspections import queries
 from workshop.inspections.actions import CONFIDENCE
 from workshop.inspections.forms.common import Measured
 from workshop.inspections.models import Finding
+from workshop.jobs.models import Card
 from workshop.pages.boxes import Made, Words, one_of
 from workshop.photos.models import Photo
 
@@ -21,10 +22,12 @@ class Placed(Made):
     place = one_of("Place", (), "Choose a place, or write another one.", required=False)
     other_place = Words("Another place", 60)
 
-    def __init__(self, *args: Any, **more: Any) -> None:
+    def __init__(self, *args: Any, card: Card | None = None, **more: Any) -> None:
         super().__init__(*args, **more)
-        named = [(row["name"], row["name"]) for row in queries.listed("places")]
-        self.fields["place"].choices = [*named, (ANOTHER, "another place")]  # type: ignore[attr-defined]
+        shown, meant = queries.places(card)
+        if self.data.get("place") in meant - set(shown):
+            shown = [*shown, self.data["place"]]  # the page is from before the places changed
+        self.fields["place"].choices = [*((name, name) for name in shown), (ANOTHER, "another place")]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         """A place, chosen or written."""
@@ -39,16 +42,22 @@ class FindingForm(Placed):
     """One finding. Pictures come beside it; those that were taken before a refusal come as `kept`."""
 
     condition = one_of("Condition", Finding.Condition.choices, "Choose one by its shape.")
-    words = Words("What you see", 200, empty="Nothing written. Say what you see, in a few words.")
+    words = Words("What you see", 200, hint="May stay empty beside a photo.")
     measured = Measured("Value")
     unit = Words("Unit", 12, hint="mm, bar, kPa, V")
     limit_words = Words("Limit", 120, hint="As its source says it: at least 3.0 mm.")
     limit_source = Words("Where the limit stands", 160, hint="Title, edition, page.")
     previous_work = Words("Previous work there", 200, hint="Done by others in 2024, sealant on the flange.")
 
+    pictured = False  # a photo came with it
+
     def clean(self) -> dict[str, Any]:
-        """A unit with a number, a source with a limit."""
+        """Words or a photo, a unit with a number, a source with a limit."""
         typed = super().clean()
+        if not typed.get("words") and "words" not in self.errors:
+            if not self.pictured:
+                self.add_error("words", "Nothing written. Say what you see, in a few words, or take a photo.")
+            typed["words"] = f"{typed['place']}: see the photo"
         if typed.get("measured") is not None and not typed.get("unit") and "unit" not in self.errors:
             self.add_error("unit", f"{typed['measured']:f} of what? Write the unit.")
         if typed.get("limit_words") and not typed.get("limit_source") and "limit_source" not in self.errors:

@@ -14,6 +14,7 @@ class TestForm(Placed):
     """One test. Pictures come beside it."""
 
     __test__ = False  # not one of pytest's
+    field_order = ("tested", "state", "tool", "place", "other_place")  # as on the sheet, so that what is refused is told in that order
 
     tested = Words("What was tested", 80, empty="Nothing written. Say what was tested: charging voltage at idle.")
     tool = Words("With", 120, hint="The tool, by its name in the tool register.")

@@ -5,23 +5,22 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inspections', '0006_marks_and_comparison'),
-        ('photos', '0002_clips'),
+        ("inspections", "0006_marks_and_comparison"),
+        ("photos", "0002_clips"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='FindingClip',
+            name="FindingClip",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('by', models.CharField(max_length=120)),
-                ('clip', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to='photos.clip')),
-                ('finding', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='clips', to='inspections.finding')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("by", models.CharField(max_length=120)),
+                ("clip", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to="photos.clip")),
+                ("finding", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="clips", to="inspections.finding")),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('finding', 'clip'), name='a_clip_once_on_a_finding')],
+                "constraints": [models.UniqueConstraint(fields=("finding", "clip"), name="a_clip_once_on_a_finding")],
             },
         ),
     ]

@@ -23,11 +23,12 @@ from workshop.staff.models import User
 def finding_new(request: HttpRequest, pk: int) -> HttpResponse:
     """One finding, with pictures. Pictures that were taken stay when a box is refused."""
     card = found_card(pk)
-    form = FindingForm(request.POST or None)
+    form = FindingForm(request.POST or None, card=card)
     context: dict[str, Any] = {"form": form, "card": card}
     if request.method != "POST":
         return render(request, "inspections/finding_new.html", context)
     context["kept"], context["photo_errors"] = sent_pictures(request)
+    form.pictured = bool(context["kept"])
     if not form.is_valid() or context["photo_errors"]:
         return refuse(request, "inspections/finding_new.html", context)
     try:

@@ -22,7 +22,7 @@ from workshop.staff.models import User
 def test_new(request: HttpRequest, pk: int) -> HttpResponse:
     """One test, which is a finding too. Pictures that were taken stay when a box is refused."""
     card = found_card(pk)
-    form = TestForm(request.POST or None)
+    form = TestForm(request.POST or None, card=card)
     context: dict[str, Any] = {"form": form, "card": card}
     if request.method != "POST":
         return render(request, "inspections/test_new.html", context)
