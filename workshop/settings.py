@@ -251,6 +251,9 @@ LOGGING = {
     "filters": {"no_tokens": {"()": "workshop.pages.logs.NoTokens"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["no_tokens"]}},
     # Django's own handlers would write around the filter.
-    "loggers": {name: {"handlers": ["console"], "propagate": False} for name in ("django", "django.server")},
+    "loggers": {
+        **{name: {"handlers": ["console"], "propagate": False} for name in ("django", "django.server")},
+        "django.security.DisallowedHost": {"level": "CRITICAL"},  # whoever scans the net asks under any name: a 400 says enough
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
 }
