@@ -82,7 +82,7 @@ def _blank(data: bytearray, at: int, body: int, end: int) -> None:
 def _lasts(data: bytearray, body: int) -> Decimal:
     """Seconds by mvhd or mdhd; 0 when it says none."""
     at, form = (body + 20, ">IQ") if data[body] == 1 else (body + 12, ">II")
-    scale, length = struct.unpack_from(form, data, at)
+    scale, length = map(int, struct.unpack_from(form, data, at))
     if not scale or length in {2**32 - 1, 2**64 - 1}:
         raise Refused("length")
     return Decimal(length) / scale
@@ -92,7 +92,8 @@ NOTES = {b"udta", b"meta", b"uuid"}  # ©xyz and loci stand in udta, the place o
 
 
 def _boxes_film(data: bytearray) -> tuple[str, Decimal]:
-    brand, seconds, handlers = bytes(data[8:12]), [Decimal(0)], set()
+    brand, seconds = bytes(data[8:12]), [Decimal(0)]
+    handlers: set[bytes] = set()
     for name, at, body, end in _boxes(data, 0, len(data)):
         if name in NOTES:
             _blank(data, at, body, end)

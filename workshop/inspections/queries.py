@@ -47,8 +47,8 @@ def last_site_check(card: Card) -> SiteCheck | None:
 
 def called_before(name: str) -> dict[str, str]:
     """Whom this person named the last time to be called: call_name and call_phone, or nothing. One query."""
-    told = SiteCheck.objects.filter(by=name).exclude(call_name="").order_by("-at", "-pk").values("call_name", "call_phone").first()
-    return dict(told) if told else {}
+    told = SiteCheck.objects.filter(by=name).exclude(call_name="").order_by("-at", "-pk").first()
+    return {"call_name": told.call_name, "call_phone": told.call_phone} if told else {}
 
 
 def check_ins() -> list[SiteCheck]:

@@ -53,21 +53,10 @@ def check_site(
     _refuse_lone(lone)
     card.site_checks.filter(check_in_at__isnull=False).update(check_in_at=None)
     works_alone = asdict(lone) if lone and verdict == SiteCheck.Verdict.WORK else {}
-    check = SiteCheck.objects.create(
-        uid=uid or uuids.uuid4(),
-        card=card,
-        ground=ground.strip(),
-        chocked=chocked,
-        stands=stands,
-        traffic=traffic.strip(),
-        people=people.strip(),
-        verdict=SiteCheck.Verdict(verdict),
-        why=why.strip(),
-        alone=lone is not None,
-        by=actor.name,
-        at=clock.now(),
-        **works_alone,
-    )
+    seen = {"ground": ground.strip(), "traffic": traffic.strip(), "people": people.strip(), "why": why.strip()}
+    done = {"chocked": chocked, "stands": stands, "alone": lone is not None}
+    who = {"uid": uid or uuids.uuid4(), "by": actor.name, "at": clock.now()}
+    check = SiteCheck.objects.create(card=card, verdict=SiteCheck.Verdict(verdict), **who, **seen, **done, **works_alone)
     _hold_or_release(card, check, actor)
     why_not, alone = f". {check.why}" if check.why else "", f"; works alone, {_due(check)}" if check.check_in_at else ""
     tell("inspections.site_checked", actor, card, verdict=check.get_verdict_display(), why=why_not + alone)

@@ -30,8 +30,8 @@ def tapped(typed: QueryDict, shown: FindingPhoto) -> tuple[int, int] | None:
     it sends nought and nought."""
     if "off" in typed:
         return None
-    if typed.get("ninth") in NINTHS:
-        return NINTHS[typed["ninth"]]
+    if ninth := NINTHS.get(typed.get("ninth", "")):
+        return ninth
     for width in WIDTHS:
         if f"w{width}.x" in typed:
             return _thousandths(typed.get(f"w{width}.x", ""), typed.get(f"w{width}.y", ""), width, height_of(shown, width))
