@@ -113,3 +113,28 @@ def test_an_unknown_one_is_404(as_owner, name):
 @pytest.mark.parametrize("name", ["pay", "credit"])
 def test_a_button_is_not_a_page(as_owner, document, name):
     assert as_owner.get(page(name, document)).status_code == 405
+
+
+def test_the_same_page_with_another_amount_is_a_conflict(as_office, document):
+    sent = typed(amount="500.00")
+    as_office.post(page("pay", document), sent)
+    answer = as_office.post(page("pay", document), {**sent, "amount": "500.01"})
+    assert answer.status_code == 409
+    assert "took 500.00 by bank transfer already, with other content" in answer.content.decode()
+    assert Payment.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("sent", "sentence"),
+    [({"fee": "1.00"}, "Card fee kept back: A fee is kept back of a card payment only"), ({"reference": "a\x00b"}, "no paper can print")],
+)
+def test_the_sentence_stands_beside_its_box(as_office, document, sent, sentence):
+    answer = as_office.post(page("pay", document), typed(**sent))
+    assert answer.status_code == 422
+    assert sentence in answer.content.decode()
+    assert not Payment.objects.exists()
+
+
+def test_more_is_kept_as_credit_when_that_is_ticked(as_office, document):
+    assert as_office.post(page("pay", document), typed(amount="1,100.00", keep_rest="on")).status_code == 302
+    assert Payment.objects.get().amount == 1100

@@ -1,11 +1,15 @@
 """From a frozen body to the bytes of the paper."""
 
+import hashlib
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from django.template.loader import render_to_string
 
+from workshop import clock
+from workshop.company.models import Company
+from workshop.invoices.queries import Statement
 from workshop.pages import paper
 
 MONEY = {"labour_amount", "parts_amount", "amount", "net", "tax", "gross", "rate", "rate_per_hour"}
@@ -19,10 +23,17 @@ def render(body: dict[str, Any], sha256: str) -> bytes:
 
 def html(body: dict[str, Any], sha256: str) -> str:
     """The page that is printed, as HTML."""
-    doc = typed(body)
+    doc = {"whole": True, **typed(body)}
     doc["lines"] = [{**line, "shown": "+".join(map(str, line["numbers"]))} for line in doc["lines"]]
     doc["taxes"] = [{**code, "percent": code["rate"] * 100} for code in doc["taxes"]]
     return render_to_string("invoices/pdf/invoice.html", {"doc": doc, "sha256": sha256, "style": paper.style()})
+
+
+def statement(account: Statement, firm: Company) -> bytes:
+    """A customer's account over a span, as a paper. Drawn anew each time: it is no document, the books are."""
+    context = {"account": account, "firm": firm, "style": paper.style(), "on": clock.today()}
+    page = render_to_string("invoices/pdf/statement.html", context)
+    return paper.draw(page, hashlib.sha256(page.encode()).hexdigest()[:32])
 
 
 def typed(value: Any, name: str = "") -> Any:

@@ -2,6 +2,8 @@
 
 import json
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -12,10 +14,10 @@ from django.db.models.functions import Coalesce
 from workshop import clock
 from workshop.calc import canonical
 from workshop.calc.money import ZERO
-from workshop.customers.models import Party
+from workshop.customers.models import Contact, Party
 from workshop.invoices.models import Allocation, DocLine, DocTax, Document, Payment
 from workshop.ledger import queries as ledger
-from workshop.ledger.models import Posting
+from workshop.ledger.models import Entry, Posting
 from workshop.pages.fields import MoneyField
 
 Body = dict[str, Any]
@@ -84,9 +86,100 @@ def open_amount(document: Document) -> Decimal:
 
 def free_money(party: Party) -> dict[Payment, Decimal]:
     """Payments of a payer that are not used up, the oldest first, with what is left of each: together the payer's credit."""
-    taken: Any = Payment.objects.filter(party__in=same_party(party), direction=Payment.Direction.IN)
-    rows = taken.annotate(used=_sum(Allocation.objects.all(), "payment", "amount")).order_by("paid_on", "pk")
-    return {row: left for row in rows if (left := row.amount + row.rounding_amount - row.used)}
+    return {row: row.free for row in _free().filter(party__in=same_party(party)).order_by("paid_on", "pk")}
+
+
+def _free() -> Any:
+    """Payments that are not used up, each with `free`, what is left of it."""
+    taken = Payment.objects.filter(direction=Payment.Direction.IN)
+    left = F("amount") + F("rounding_amount") - F("used")
+    used = taken.annotate(used=_sum(Allocation.objects.all(), "payment", "amount"))
+    return used.annotate(free=ExpressionWrapper(left, output_field=MoneyField())).filter(free__gt=0)
+
+
+# Days past due, up to and with; common practice, no source.
+AGES = ((0, "not due yet"), (30, "1 to 30 days"), (60, "31 to 60 days"), (90, "61 to 90 days"), (None, "over 90 days"))
+
+
+@dataclass
+class Owing:
+    """A payer with what is open, by days past due in the order of AGES, since when something is due, and the credit it holds."""
+
+    payer: Party
+    ages: list[Decimal]
+    left: Decimal = ZERO
+    due_on: date | None = None
+    credit: Decimal = ZERO
+    invoices: int = 0
+
+
+def age(due_on: date, on: date) -> int:
+    """The place in AGES of something due on a day, seen on another."""
+    late = (on - due_on).days
+    return next(place for place, (most, _) in enumerate(AGES) if most is None or late <= most)
+
+
+def owing(on: date) -> list[Owing]:
+    """Who owes what since when, the longest due first, then who only holds credit. Entries that were merged are one payer. Two queries."""
+    found: dict[int, Owing] = {}
+
+    def of(party: Party) -> Owing:
+        kept = party.merged_into or party
+        return found.setdefault(kept.pk, Owing(kept, [ZERO] * len(AGES)))
+
+    rows: Any = owed().select_related("payer__merged_into")
+    for each in rows:
+        row = of(each.payer)
+        row.ages[age(each.due_on, on)] += each.left_amount
+        row.left, row.invoices = row.left + each.left_amount, row.invoices + 1
+        row.due_on = min(row.due_on or each.due_on, each.due_on)
+    for payment in _free().select_related("party__merged_into"):
+        of(payment.party).credit += payment.free
+    return sorted(found.values(), key=lambda row: (row.due_on or date.max, row.payer.name))
+
+
+def payer(uid: UUID) -> Party | None:
+    """A payer by its uid; of an entry that was merged, the one that was kept."""
+    party = Party.objects.select_related("merged_into").filter(uid=uid).first()
+    return party.merged_into or party if party else None
+
+
+def open_of(party: Party) -> list[Document]:
+    """The invoices of a payer with something open, the longest due first, each with its `state`."""
+    return listed_of(owed().filter(payer__in=same_party(party)))
+
+
+def mail_of(party: Party) -> str:
+    """Where a letter to a payer goes; empty when no mail address is on file."""
+    known = Contact.objects.filter(party__in=same_party(party)).exclude(email="").order_by("pk")
+    return known.values_list("email", flat=True).first() or ""
+
+
+@dataclass(frozen=True)
+class Statement:
+    """A payer's account over a span: what stood before, each entry with its amount and what stood after it, what stands at the end."""
+
+    payer: Party
+    from_on: date
+    to_on: date
+    before: Decimal
+    rows: tuple[tuple[Entry, Decimal, Decimal], ...]
+    after: Decimal
+
+
+def statement(party: Party, from_on: date, to_on: date) -> Statement:
+    """From the books: owed is above zero, credit below. What only moves between the two (credit used, money released) changes nothing
+    and is left out. Three queries."""
+    uids = [*same_party(party).values_list("uid", flat=True)]
+    theirs = Posting.objects.filter(role__in=("receivable", "customer_credit"), party_uid__in=uids)
+    before = theirs.filter(entry__dated_on__lt=from_on).aggregate(total=Sum("amount"))["total"] or ZERO
+    sums = _sum(theirs, "entry", "amount")
+    entries: Any = Entry.objects.filter(dated_on__range=(from_on, to_on)).annotate(moved=sums).exclude(moved=0).order_by("dated_on", "pk")
+    rows, stands = [], before
+    for entry in entries:
+        stands += entry.moved
+        rows.append((entry, entry.moved, stands))
+    return Statement(party, from_on, to_on, before, tuple(rows), stands)
 
 
 def state(document: Document) -> str:

@@ -11,6 +11,7 @@ from django.template.loader import render_to_string
 
 from workshop import clock
 from workshop.history.actions import Actor, record
+from workshop.letters import queries
 from workshop.letters.models import Letter
 from workshop.links import queries as links
 from workshop.links.models import Link
@@ -19,6 +20,7 @@ EVENTS = {
     "letter.sent": "sent “{subject}” to {to}",
     "letter.failed": "could not send “{subject}” to {to}: {trouble}",
 }
+AT_ONCE = 20  # a mail server may take a second or two for each
 log = logging.getLogger("workshop.letters")
 MARK = re.compile(r"<<(?P<page>[\w:]+) (?P<uid>[0-9a-f-]{36})>>")
 
@@ -53,6 +55,11 @@ def send(actor: Actor | None, letter: Letter) -> Letter:
         return letter
     trouble = _post(letter)
     return _note(actor or Actor.system("out-tray"), letter, trouble)
+
+
+def send_waiting(actor: Actor, most: int = AT_ONCE) -> list[Letter]:
+    """Tries the oldest letters that have not gone, once each; returns them as they stand then. Records as send does."""
+    return [send(actor, letter) for letter in queries.waiting()[:most]]
 
 
 def _claim(letter: Letter) -> bool:

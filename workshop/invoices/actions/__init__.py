@@ -7,6 +7,7 @@ from workshop.invoices.actions.credit import WrongAmount, credit_invoice, left_o
 from workshop.invoices.actions.freeze import ensure_paper, paper_html
 from workshop.invoices.actions.issue import issue_invoice
 from workshop.invoices.actions.pay import give_back, take_for, take_payment, use_credit
+from workshop.invoices.actions.remind import remind
 from workshop.ledger.actions import Conflict, Refused, WrongDay
 
 EVENTS = {
@@ -14,6 +15,7 @@ EVENTS = {
     "invoice.credited": "credited invoice {corrects} with {number} over {gross_amount}: {reason}",
     "payment.taken": "took {amount} by {method} on {number}",
     "payment.credit_used": "used {amount} of the credit of {party} on {number}",
+    "invoice.reminded": "reminded {party} of {number}: {amount} are due",
     "payment.given_back": "gave {amount} back to {party} by {method}",
 }
 
@@ -32,6 +34,7 @@ __all__ = [
     "issue_invoice",
     "left_of",
     "paper_html",
+    "remind",
     "take_for",
     "take_payment",
     "use_credit",
