@@ -164,6 +164,12 @@ def test_the_places_to_tap_are_the_cards_own_then_those_used_most_then_the_usual
     assert len(offered(as_mechanic, other)) == 7
 
 
+def test_a_usual_place_in_other_letters_is_offered_once(company, as_mechanic):
+    card = dairy_card()
+    sent(as_mechanic, card, place="other", other_place="engine, REAR")
+    assert [place for place in offered(as_mechanic, card) if place.casefold() == "engine, rear"] == ["Engine, rear"]
+
+
 def test_a_place_of_an_older_page_is_still_a_place(company, as_mechanic):
     card = dairy_card()
     for number in range(4):

@@ -104,14 +104,15 @@ def places(card: Card | None) -> tuple[list[str], set[str]]:
     """The places to tap, at most MOST_PLACES: those of this card, those used most of late, the usual ones; and all that were meant.
 
     Two queries that read the card's findings and the last 200 of the business, however many there are."""
-    usual = [row["name"] for row in listed("places")]
+    usual = {row["name"].casefold(): row["name"] for row in listed("places")}
     own = list(card.findings.order_by("-pk").values_list("place", flat=True)[:50]) if card else []
-    late = Counter(Finding.objects.order_by("-pk").values_list("place", flat=True)[:200])
-    often = [place for place, times in late.most_common() if times >= OFTEN]
-    ranked = list(dict.fromkeys([*list(dict.fromkeys(own))[:OWN_PLACES], *often, *usual]))
-    shown = set(ranked[:MOST_PLACES])
-    order = {name: rank for rank, name in enumerate(usual)}
-    return sorted(shown, key=lambda name: (order.get(name, len(usual)), name)), {*usual, *own, *late}
+    late = list(Finding.objects.order_by("-pk").values_list("place", flat=True)[:200])
+    here = dict.fromkeys(usual.get(place.casefold(), place) for place in own)
+    times = Counter(usual.get(place.casefold(), place) for place in late)
+    often = [place for place, count in times.most_common() if count >= OFTEN]
+    shown = list(dict.fromkeys([*list(here)[:OWN_PLACES], *often, *usual.values()]))[:MOST_PLACES]
+    order = {name: rank for rank, name in enumerate(usual.values())}
+    return sorted(shown, key=lambda name: (order.get(name, len(order)), name)), {*order, *own, *late}
 
 
 @cache

@@ -17,7 +17,7 @@ class TestForm(Placed):
     field_order = ("tested", "state", "tool", "place", "other_place")  # as on the sheet, so that what is refused is told in that order
 
     tested = Words("What was tested", 80, empty="Nothing written. Say what was tested: charging voltage at idle.")
-    tool = Words("With", 120, hint="The tool, by its name in the tool register.")
+    tool = Words("With", 120, hint="The tool, and its number if it has one.")
     state = one_of("Cold or hot", Test.State.choices, "Choose one: cold, hot, either.")
     read = Measured("Read")
     unit = Words("Unit", 12, hint="V, bar, kPa, mm")
