@@ -275,3 +275,14 @@ def test_only_who_works_on_vehicles_hands_over(company, request, who, sees):
 @pytest.mark.parametrize("given", ["x", str(uuid.uuid4())])
 def test_a_paper_there_is_not(company, as_mechanic, given):
     assert paper(as_mechanic, dairy_card(), given=given).status_code == 404
+
+
+def test_a_page_used_on_another_card_is_refused(company, as_mechanic):
+    one, two, uid = dairy_card(), dairy_card(vehicle={"make": "Ostrel", "model": "Wander 28"}), a_uid()
+    for card in (one, two):
+        jobs.mark_ready(TESTER, card)
+    give(as_mechanic, one, uid=uid)
+    answer = give(as_mechanic, two, uid=uid)
+    assert answer.status_code == 422
+    assert "The page has lost its number." in answer.content.decode()
+    assert HandOver.objects.count() == 1

@@ -207,3 +207,12 @@ def test_only_who_works_on_vehicles_writes(company, request, who, sees):
     assert client.get(reverse("worksheets:follow_ups", args=[one.card.pk])).status_code == sees
     assert keep(client, one.card).status_code == 403
     assert close(client, one.card, one).status_code == 403
+
+
+def test_a_page_used_on_another_card_is_refused(company, as_mechanic):
+    card, uid = driven(dairy_card()), a_uid()
+    keep(as_mechanic, card, uid=uid)
+    answer = keep(as_mechanic, another_card(card), uid=uid)
+    assert answer.status_code == 422
+    assert "The page has lost its number." in answer.content.decode()
+    assert FollowUp.objects.count() == 1

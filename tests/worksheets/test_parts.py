@@ -277,3 +277,12 @@ def test_a_button_that_lost_its_part_says_so(company, as_mechanic, name, uid):
     answer = as_mechanic.post(reverse(f"worksheets:{name}", args=[dairy_card().pk]), {"part": uid, "words": "x", "became": "kept"})
     assert answer.status_code == 422
     assert "The page has lost its number." in answer.content.decode()
+
+
+def test_a_page_used_on_another_card_is_refused(company, as_mechanic):
+    card, uid = dairy_card(), a_uid()
+    fit(as_mechanic, card, ("cylinder 1", "A", ""), uid=uid)
+    answer = fit(as_mechanic, another_card(card), ("cylinder 1", "B", ""), uid=uid)
+    assert answer.status_code == 422
+    assert "The page has lost its number." in answer.content.decode()
+    assert FittedPart.objects.count() == 1

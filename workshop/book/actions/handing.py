@@ -12,6 +12,7 @@ from workshop.files.actions import store
 from workshop.history.actions import Actor, record
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
+from workshop.pages.boxes import LOST
 
 MEDIA_TYPE = "application/pdf"
 
@@ -22,7 +23,7 @@ def hand_over(actor: Actor, card: Card, given_to: str, *, keys_back: bool, words
     The paper is drawn before the transaction, so that nobody waits for it; when a fact changed meanwhile it is refused. Refused too
     for a card that is not ready yet, without a name, and while something stops the vehicle from leaving.
     """
-    if uid and (there := sheets.given(uid, card)):
+    if uid and (there := _made_before(uid, card)):
         return there
     _refuse(card, given_to)
     now = sheets.card(card.pk)
@@ -35,7 +36,7 @@ def hand_over(actor: Actor, card: Card, given_to: str, *, keys_back: bool, words
 @transaction.atomic
 def _keep(actor: Actor, card: Card, given: pdf.Given, *, paper: bytes, said: str, uid: uuids.UUID) -> HandOver:
     locked = Card.objects.select_for_update().get(pk=card.pk)
-    if there := sheets.given(uid, locked):
+    if there := _made_before(uid, locked):
         return there
     _refuse(locked, given.to)
     now = sheets.card(card.pk)
@@ -48,6 +49,14 @@ def _keep(actor: Actor, card: Card, given: pdf.Given, *, paper: bytes, said: str
     told = {"given_to": given.to, "keys": ", with the keys" if given.keys_back else "", "words": given.words, "paper": made.paper_id}
     record("book.handed_over", actor, card_id=locked.pk, vehicle_id=locked.vehicle_id, payload=told)
     return made
+
+
+def _made_before(uid: uuids.UUID, card: Card) -> HandOver | None:
+    """The hand-over that this page made. Refused when its number was used on another card."""
+    there = HandOver.objects.filter(uid=uid).first()
+    if there and there.card_id != card.pk:
+        raise Refused(LOST)
+    return there
 
 
 def _refuse(card: Card, given_to: str) -> None:

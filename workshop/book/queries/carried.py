@@ -64,7 +64,7 @@ def carried(card: Card) -> Carried:
     found = Carried()
     heaps = {"line": found.before, "follow_up": found.follow_ups, "deviation": found.deviations}
     for row in rows.order_by("-opened_")[:MOST]:
-        one = From(*row[:4], row[4] or "without a number", *row[5:])
+        one = From(*[*row[:4], row[4] or "without a number", *row[5:]])
         heaps[one.kind].append(one)
     return found
 
@@ -87,7 +87,8 @@ def _empty() -> dict[str, Any]:
 
 def _row(rows: QuerySet[Any], kind: str, said: Any, more: str, **columns: Any) -> QuerySet[Any]:
     same = {"kind_": Value(kind, CharField()), "uid_": F("uid"), "words_": said, "more_": F(more), "card_": F("card__number")}
-    return rows.annotate(**same, opened_=F("card__opened_at"), **columns).order_by().values_list(*COLUMNS)
+    found: QuerySet[Any] = rows.annotate(**same, opened_=F("card__opened_at"), **columns).order_by().values_list(*COLUMNS)
+    return found
 
 
 def _lines(card: Card) -> QuerySet[Any]:

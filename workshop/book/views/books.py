@@ -90,9 +90,12 @@ def reading_new(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid() or context["photo_error"]:
         return refuse(request, "book/reading_new.html", context)
     typed = form.cleaned_data
-    kept = vehicles.read_meter(
-        acting(request), known, typed["unit"], typed["value"], photo=context["kept"], reason=typed["reason"], uid=typed["uid"]
-    )
+    how = {"photo": context["kept"], "reason": typed["reason"], "uid": typed["uid"]}
+    try:
+        kept = vehicles.read_meter(acting(request), known, typed["unit"], typed["value"], **how)
+    except ValueError as refused:
+        form.add_error(None, str(refused))
+        return refuse(request, "book/reading_new.html", context)
     messages.success(request, f"Held. {kept.held_reason}" if kept.held_reason else "Reading saved.")
     return redirect("book:vehicle", known.pk)
 

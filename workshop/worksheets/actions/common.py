@@ -2,9 +2,12 @@
 
 from typing import Any
 
+from django.db.models import Model
+
 from workshop.history.actions import Actor, record
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card, Line
+from workshop.pages.boxes import LOST
 
 
 def locked(card_id: int) -> Card:
@@ -13,6 +16,12 @@ def locked(card_id: int) -> Card:
     if card.state in {Card.State.CLOSED, Card.State.CANCELLED}:
         raise Refused(f"Card {card} is {card.get_state_display()}. Take a new enquiry for new work.")
     return card
+
+
+def refuse_elsewhere(there: Model, card: Card) -> None:
+    """Nothing, if the record a page made before is the card's. Refused when the page's number was used on another card."""
+    if there.card_id != card.pk:  # type: ignore[attr-defined]
+        raise Refused(LOST)
 
 
 def own_line(card: Card, line: Line | None) -> None:

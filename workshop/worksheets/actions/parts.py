@@ -15,7 +15,7 @@ from workshop.jobs.models import Card, Hold, Line
 from workshop.photos.models import Photo
 from workshop.vehicles.models import Vehicle
 from workshop.worksheets import queries
-from workshop.worksheets.actions.common import locked, own_line, tell
+from workshop.worksheets.actions.common import locked, own_line, refuse_elsewhere, tell
 from workshop.worksheets.models import FittedPart, OldPart
 
 ROOM = "worksheets.taught"  # its holds are told from those of the tightening sheet
@@ -54,6 +54,7 @@ def fit_parts(
     now, key, day = locked(card.pk), uid or uuids.uuid4(), fitted_on or clock.today()
     Vehicle.objects.select_for_update().get(pk=now.vehicle_id)
     if there := list(FittedPart.objects.filter(uid__in=[uuids.uuid5(key, str(n)) for n in range(len(rows))]).order_by("pk")):
+        refuse_elsewhere(there[0], now)
         return there
     own_line(now, line)
     _refuse_rows(part, rows, day)

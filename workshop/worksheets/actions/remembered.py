@@ -11,7 +11,7 @@ from workshop import clock
 from workshop.history.actions import Actor
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card, Line
-from workshop.worksheets.actions.common import locked, own_line, tell
+from workshop.worksheets.actions.common import locked, own_line, refuse_elsewhere, tell
 from workshop.worksheets.models import Deviation, FollowUp, Joint, OldPart, OldParts
 
 
@@ -31,6 +31,7 @@ def add_deviation(
     """What differs from the maker, why, and who agreed. The same uid gives the one that is there. Refused when a word is missing."""
     now = locked(card.pk)
     if uid and (there := Deviation.objects.filter(uid=uid).first()):
+        refuse_elsewhere(there, now)
         return there
     own_line(now, line)
     own_line(now, joint.line if joint else None)
@@ -59,6 +60,7 @@ def add_follow_up(actor: Actor, card: Card, what: FollowUpIn, *, uid: uuids.UUID
     """Something to look at again. The same uid gives the one that is there. Refused without words, or without a day, km or hours."""
     now = locked(card.pk)
     if uid and (there := FollowUp.objects.filter(uid=uid).first()):
+        refuse_elsewhere(there, now)
         return there
     if not what.words.strip():
         raise Refused("Nothing written. Say what is to be looked at again.")
@@ -110,6 +112,7 @@ def answer_old_parts(actor: Actor, card: Card, outcome: str, words: str = "", *,
     """What became of the old parts of a card; the newest answer counts. The same uid gives the one that is there."""
     now = locked(card.pk)
     if uid and (there := OldParts.objects.filter(uid=uid).first()):
+        refuse_elsewhere(there, now)
         return there
     if outcome not in OldPart.values:
         raise Refused("Choose what became of the old parts.")
