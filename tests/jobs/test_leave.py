@@ -13,7 +13,7 @@ from workshop.jobs.models import Card, Leaving, Spell
 LEFT = {
     "state": "Gearbox hangs on the jack, propshafts off.",
     "supports": "Four stands, chocks before and behind",
-    "wheels_on": "on",
+    "wheels": "on",
     "keys": "Hook in the dairy office",
     "no_start_card": "on",
     "told": "Ilse Brackwater",
@@ -32,6 +32,7 @@ def leave(client, card, **more):
 
 def left(card, **more):
     what = {**LEFT, "wheels_on": True, "no_start_card": True, **more}
+    what.pop("wheels")
     return actions.leave_vehicle(TESTER, card, **what)
 
 
@@ -83,7 +84,7 @@ def test_a_ready_vehicle_that_is_left_is_not_closed(line, as_mechanic):
     assert press(as_mechanic, "jobs:close", line.card_id, on="").status_code == 409
 
 
-@pytest.mark.parametrize("name", ["state", "supports", "keys", "told"])
+@pytest.mark.parametrize("name", ["state", "supports", "keys", "told", "wheels"])
 @pytest.mark.parametrize("text", ["", "   ", "x" * 10_000])
 def test_a_box_without_words_or_with_too_many_is_refused(line, as_mechanic, name, text):
     before = told()
@@ -96,7 +97,7 @@ def test_a_box_without_words_or_with_too_many_is_refused(line, as_mechanic, name
 
 @pytest.mark.parametrize(
     ("because", "sent"),
-    [("a wheel is off", {"wheels_on": ""}), ("something is open", {}), ("it must not be driven", {})],
+    [("a wheel is off", {"wheels": "off"}), ("something is open", {}), ("it must not be driven", {})],
 )
 def test_the_do_not_start_card_hangs_when_it_must(line, as_mechanic, because, sent):
     if because == "something is open":

@@ -58,10 +58,15 @@ class LeaveForm(Made):
 
     state = Words("State", 300, rows=2, empty="Nothing written. Say what is open, loose, drained or hanging.")
     supports = Words("Stands on", 170, empty="Nothing written. Say on what it stands: wheels, four stands, chocks.")
-    wheels_on = forms.BooleanField(label="All wheels are on", required=False)
+    wheels = one_of("Wheels", [("on", "all on"), ("off", "one or more off")], "Choose one: all on, or one or more off.")
     keys = Words("Keys", 120, empty="Nothing written. Say where the keys are.")
     no_start_card = forms.BooleanField(label="Do-not-start card hangs on the wheel", required=False)
     told = Words("Told", 120, empty="Nobody named. Write who knows how it stands.")
+
+    def leaving(self) -> dict[str, Any]:
+        """The keywords of leave_vehicle. Call it on a good form only."""
+        typed = dict(self.cleaned_data)
+        return {"wheels_on": typed.pop("wheels") == "on", **typed}
 
 
 class BackForm(forms.Form):

@@ -139,7 +139,7 @@ def leave(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid() or context["photo_errors"]:
         return refuse(request, "jobs/leave.html", {**context, "leaving": None})
     try:
-        actions.leave_vehicle(acting(request), card, photos=context["kept"], **form.cleaned_data)
+        actions.leave_vehicle(acting(request), card, photos=context["kept"], **form.leaving())
     except actions.Refused as refused:
         form.add_error(None, str(refused))
         return refuse(request, "jobs/leave.html", context)
