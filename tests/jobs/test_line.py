@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from django.urls import reverse
+from lxml import html
 
 from tests.jobs.cards import a_uid, dairy_card, kinds, seal_line, told
 from workshop.jobs import actions
@@ -49,3 +50,41 @@ def test_what_the_customer_has_seen_is_followed_not_changed(company, as_mechanic
         assert answer.status_code == 409
         assert "Line 1 was shown to the customer. Add a new line instead." in answer.content.decode()
     assert kinds(0)[-1] == "jobs.line_added"
+
+
+def whole_form(client, line):
+    """The form of a line as the page shows it."""
+    form = next(form for form in html.fromstring(client.get(page(line)).content.decode()).forms if "words" in form.fields)
+    return {name: value for name, value in form.form_values() if name != "csrfmiddlewaretoken"}
+
+
+def bolts(card):
+    part = actions.PartIn("stretch bolt", Decimal("12.00"), Decimal("8.00"), Decimal("4.000"), "N 44-7", "never", "K1 manual", "")
+    return seal_line(card, accepted=False, parts=[part])
+
+
+def test_saving_a_draft_as_it_stands_loses_nothing_of_its_parts(company, as_mechanic):
+    line = bolts(dairy_card())
+    line.parts.update(in_hand=3)
+    names = ("words", "amount", "cost", "quantity", "part_number", "reuse", "reuse_source", "fluid", "in_hand")
+    before = list(line.parts.values_list(*names))
+    assert as_mechanic.post(page(line), whole_form(as_mechanic, line)).status_code == 302
+    assert list(line.parts.values_list(*names)) == before
+
+
+def test_an_access_step_is_added_with_everything_typed_kept(company, as_mechanic):
+    """Without script: the step's sheet carries the line along, and the line comes back with the step ticked."""
+    line = bolts(dairy_card())
+    typed = {**whole_form(as_mechanic, line), "words": "Rear seal & sleeve", "own_minutes": "x", "step": "1"}
+    sheet = html.fromstring(as_mechanic.post(page(line), typed).content.decode())
+    kept = sheet.xpath("//input[@name='kept']/@value")[0]
+    where, before = reverse("jobs:step_new", args=[line.card_id]), told()
+    assert as_mechanic.post(where, {"uid": a_uid(), "kept": kept, "words": ""}).content.decode().count('name="kept"') == 1
+    answer = as_mechanic.post(where, {"uid": a_uid(), "kept": kept, "words": "Gearbox out", "open_minutes": "78"})
+    again = next(form for form in html.fromstring(answer.content.decode()).forms if "own_minutes" in form.fields)
+    assert again.action == page(line)
+    back = dict(again.form_values())
+    step = line.card.steps.get()
+    assert (back["words"], back["own_minutes"], back["part_number_0"], back["steps"]) == ("Rear seal & sleeve", "x", "N 44-7", str(step.pk))
+    assert kinds(before) == ["jobs.step_added"]
+    assert 'value="Rear seal' in as_mechanic.post(where, {"kept": kept, "back": "1"}).content.decode()

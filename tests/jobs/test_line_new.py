@@ -1,5 +1,6 @@
 """jobs:line_new, a line of work."""
 
+import uuid
 from decimal import Decimal
 
 import pytest
@@ -7,6 +8,7 @@ from django.urls import reverse
 
 from tests.jobs.cards import HOSTILE, TESTER, a_uid, dairy_card, kinds, told
 from workshop.jobs import actions
+from workshop.jobs.actions import lines
 from workshop.jobs.models import Hold, Line
 
 GOOD = {"kind": "failed", "words": "Rear crank seal", "own_minutes": "34", "part_words_0": "Seal", "part_amount_0": "41,20"}
@@ -80,6 +82,15 @@ def test_one_more_part_keeps_what_was_typed_and_saves_nothing(company, as_mechan
         ({"part_words_0": ""}, "A price for what?"),
         ({"own_minutes": "", "part_words_0": "", "part_amount_0": ""}, "No minutes, no part and no fixed price."),
         ({"fixed_amount": "10.00"}, "counts twice"),
+        ({"part_quantity_0": "4 pcs"}, "is not a number"),
+        ({"part_quantity_0": "-4"}, "is not a number"),
+        ({"part_quantity_0": "1e3"}, "is not a number"),
+        ({"part_quantity_0": "NaN"}, "is not a number"),
+        ({"part_quantity_0": "0"}, "None of it."),
+        ({"part_number_0": "x" * 10_000}, "10,000 characters. At most 60"),
+        ({"part_number_0": "a\x00b"}, "no paper can print"),
+        ({"part_reuse_0": "maybe"}, "Choose whether it may go back in."),
+        ({"part_reuse_0": "yes"}, "Who says that it may go back in?"),
         ({"plain_words": "word " * 26}, "26 words. At most 25"),
         ({"kind": "nonsense"}, "Choose why this is done."),
         ({"uid": ""}, "The page has lost its number."),
@@ -133,3 +144,27 @@ def test_only_who_works_on_vehicles_writes_lines(company, request, who):
 
 def test_a_card_that_is_not_there_is_a_404(company, as_mechanic):
     assert as_mechanic.get(reverse("jobs:line_new", args=[987654321])).status_code == 404
+
+
+def test_how_many_of_a_part_its_number_and_whether_it_goes_back_in(company, as_mechanic):
+    more = {"part_quantity_0": "8,4", "part_number_0": "N 44-7", "part_reuse_0": "never", "part_fluid_0": "engine oil"}
+    sent(as_mechanic, dairy_card(), **more)
+    part = Line.objects.get().parts.get()
+    assert (part.quantity, part.part_number, part.reuse, part.fluid) == (Decimal("8.4"), "N 44-7", "never", "engine oil")
+
+
+def test_a_second_tap_that_comes_between_writes_no_second_history(company, monkeypatch):
+    """The first look finds nothing, the line is there when it is written: one line of history, the line that is there."""
+    card, uid = dairy_card(), uuid.UUID(a_uid())
+    first = actions.add_line(TESTER, card, kind="due", words="Belt", fixed_amount=Decimal(5), uid=uid)
+    before = told()
+    monkeypatch.setattr(lines, "write_line", lambda *a, **k: Line.objects.create(uid=uid, card=card, number=9, kind="due", words="Belt"))
+    real, looks = Line.objects.filter, []
+
+    def late(**what):
+        looks.append(what)
+        return real(pk=0) if len(looks) == 1 else real(**what)
+
+    monkeypatch.setattr(Line.objects, "filter", late)
+    assert actions.add_line(TESTER, card, kind="due", words="Belt", uid=uid) == first
+    assert told() == before

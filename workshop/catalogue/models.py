@@ -64,6 +64,8 @@ class Operation(models.Model):
     saved_by = models.CharField(max_length=120)
     saved_at = models.DateTimeField()
     retired_at = models.DateTimeField(null=True)
+    retired_reason = models.CharField(max_length=200, blank=True, default="")
+    changes = models.PositiveIntegerField(default=0)  # how often it was changed, so that an old page is refused
 
     def __str__(self) -> str:
         return self.words
@@ -107,6 +109,7 @@ class Kit(models.Model):
     saved_by = models.CharField(max_length=120)
     saved_at = models.DateTimeField()
     retired_at = models.DateTimeField(null=True)
+    retired_reason = models.CharField(max_length=200, blank=True, default="")
 
     def __str__(self) -> str:
         return self.words

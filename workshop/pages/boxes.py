@@ -3,6 +3,7 @@
 import re
 import unicodedata
 import uuid
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -15,6 +16,8 @@ TURNS_THE_LINE = re.compile("[\u202a-\u202e\u2066-\u2069]")  # signs that make a
 LOST = "The page has lost its number. Load it again."
 UNPRINTABLE = _("There is a sign in it that no paper can print. Type it anew, do not paste it.")
 MOST_MINUTES = 6000
+QUANTITY = re.compile(r"[0-9]{1,5}([.,][0-9]{1,3})?")
+NEVER_ALONE = {"inspect", "yes"}  # who says that hardware may go back in is named
 MOST_AMOUNT = Decimal("1000000.00")
 
 
@@ -103,6 +106,25 @@ class Minutes(forms.CharField):
         return int(typed)
 
 
+class Quantity(forms.CharField):
+    """How many of something, without its unit: 4, 8.4 or 8,4; empty is 1."""
+
+    def __init__(self, label: str = "How many", *, hint: str = "") -> None:
+        super().__init__(label=label, required=False, help_text=hint)
+        self.widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
+
+    def clean(self, value: Any) -> Any:
+        """The number as Decimal."""
+        typed = str(super().clean(value)).strip()
+        if not typed:
+            return Decimal(1)
+        if not QUANTITY.fullmatch(typed):
+            raise forms.ValidationError(f"“{typed[:20]}” is not a number. Write figures only, 4 or 8.4; the unit belongs to the name.")
+        if not (number := Decimal(typed.replace(",", "."))):
+            raise forms.ValidationError("None of it. Write how many, or empty the row.")
+        return number
+
+
 def uid_field() -> forms.UUIDField:
     """The record's uid, made with the page, so that a second tap counts once."""
     wrong = {"required": LOST, "invalid": LOST}
@@ -119,3 +141,80 @@ def one_of(label: str, choices: Any, empty: str, **more: Any) -> forms.ChoiceFie
     """One of up to seven, as boxes to press."""
     wrong = {"required": empty, "invalid_choice": empty}
     return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, error_messages=wrong, **more)
+
+
+class PartRows(forms.Form):
+    """Rows of parts: name, how many, price, and what is known of the hardware. Call give_rows once the form is made."""
+
+    PART = ("words", "quantity", "amount", "cost", "number", "reuse", "source", "fluid")
+
+    def give_rows(self, rows: int, reuse: Any) -> None:
+        """So many rows; `reuse` are the choices of whether hardware goes back in."""
+        self.rows = rows
+        for row in range(rows):
+            self.fields |= {
+                f"part_words_{row}": Words(f"Part {row + 1}", 120),
+                f"part_quantity_{row}": Quantity(),
+                f"part_amount_{row}": Amount("Price of all, net"),
+                f"part_cost_{row}": Amount("Costs us"),
+                f"part_number_{row}": Words("Part number", 60),
+                f"part_reuse_{row}": forms.ChoiceField(
+                    label="Back in", required=False, choices=[("", "no hardware of a joint"), *reuse], error_messages=NO_REUSE
+                ),
+                f"part_source_{row}": Words("Who says so", 160),
+                f"part_fluid_{row}": Words("Filled once, as", 60),
+            }
+
+    def part_rows(self) -> list[dict[str, Any]]:
+        """The boxes of the parts, row by row, and whether what is seldom needed was typed."""
+        rows = [{name: self[f"part_{name}_{row}"] for name in self.PART} for row in range(self.rows)]
+        return [{**row, "more": any(row[name].value() or row[name].errors for name in self.PART[3:])} for row in rows]
+
+    def clean(self) -> dict[str, Any]:
+        """A part has a name and a price; who lets hardware go back in is named."""
+        typed = self.cleaned_data
+        for row in range(self.rows):
+            words, amount = typed.get(f"part_words_{row}"), typed.get(f"part_amount_{row}")
+            if words and amount is None and f"part_amount_{row}" not in self.errors:
+                self.add_error(f"part_amount_{row}", f"No price for “{words[:40]}”. Write it, or 0 if it is free.")
+            if not words and f"part_words_{row}" not in self.errors and self._filled(row):
+                self.add_error(f"part_words_{row}", "A price for what? Name the part.")
+            if (
+                typed.get(f"part_reuse_{row}") in NEVER_ALONE
+                and not typed.get(f"part_source_{row}")
+                and f"part_source_{row}" not in self.errors
+            ):
+                self.add_error(f"part_source_{row}", "Who says that it may go back in? Name the source, or choose never again.")
+        return typed
+
+    def _filled(self, row: int) -> bool:
+        typed = self.cleaned_data
+        return any(typed.get(f"part_{name}_{row}") not in (None, "") for name in self.PART[2:])
+
+    def typed_parts(self) -> list[dict[str, Any]]:
+        """The parts that were typed, by the names of their columns. Call it on a good form only."""
+        typed, found = self.cleaned_data, []
+        for row in range(self.rows):
+            part = {COLUMN.get(name, name): typed.get(f"part_{name}_{row}") for name in self.PART}
+            if part["words"] and part["amount"] is not None:
+                found.append(part)
+        return found
+
+
+NO_REUSE = {"invalid_choice": "Choose whether it may go back in."}
+COLUMN = {"number": "part_number", "source": "reuse_source"}  # of a row of parts, where the box is called otherwise
+
+
+def shown_parts(parts: Iterable[Any]) -> dict[str, Any]:
+    """Kept parts as their rows show them."""
+    shown: dict[str, Any] = {}
+    for row, part in enumerate(parts):
+        shown |= {f"part_{name}_{row}": getattr(part, COLUMN.get(name, name)) for name in PartRows.PART}
+        shown[f"part_quantity_{row}"] = f"{part.quantity.normalize():f}"
+    return shown
+
+
+def rows_in(data: Any, least: int = 3, most: int = 30) -> int:
+    """How many rows of parts a page had."""
+    rows = [int(name[11:]) + 1 for name in data if name.startswith("part_words_") and name[11:].isdecimal() and len(name) < 14]
+    return min(max([least, *rows]), most)

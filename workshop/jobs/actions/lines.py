@@ -2,15 +2,15 @@
 
 import uuid as uuids
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from workshop import clock
 from workshop.calc import labour
+from workshop.catalogue.actions import PartIn
 from workshop.history.actions import Actor
 from workshop.jobs import queries
 from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell, tell_line
@@ -18,17 +18,6 @@ from workshop.jobs.models import Card, CardStep, Hold, Line, LinePart, LineStep,
 
 PLAIN_WORDS_MOST = 25
 CRITICAL = "Critical: each joint needs a maker's value and a tick."
-
-
-@dataclass(frozen=True)
-class PartIn:
-    """A part as it is put on a line: net amount for the whole quantity, and what it costs us."""
-
-    words: str
-    amount: Decimal
-    cost: Decimal | None = None
-    quantity: Decimal | int = 1
-    part_number: str = ""
 
 
 @transaction.atomic
@@ -125,12 +114,19 @@ def add_line(actor: Actor, card: Card, **what: Any) -> Line:
 
     Words and a fixed amount are a whole line. Refused as write_line refuses: empty words, more than 25 plain words, a step of another card.
     """
-    with transaction.atomic():
-        if (uid := what.get("uid")) and (there := Line.objects.filter(uid=uid).first()):
-            return _same_card(there, card)
-        line = write_line(card, **what)
-        tell_line("jobs.line_added", actor, line.card, line)
-        return line
+    uid = what.get("uid")
+    try:
+        with transaction.atomic():
+            locked(card)  # a second tap waits here, then finds the line of the first
+            if uid and (there := Line.objects.filter(uid=uid).first()):
+                return _same_card(there, card)
+            line = write_line(card, **what)
+            tell_line("jobs.line_added", actor, line.card, line)
+            return line
+    except IntegrityError:
+        if not (there := Line.objects.filter(uid=uid).first()):
+            raise
+        return _same_card(there, card)
 
 
 @transaction.atomic
@@ -140,11 +136,15 @@ def change_line(actor: Actor, line: Line, *, parts: Sequence[PartIn] = (), steps
     fresh = Line.objects.select_for_update().get(pk=line.pk)
     if fresh.answer != Line.Answer.DRAFT:
         raise Refused(f"Line {fresh.number} was shown to the customer. Add a new line instead.")
+    counts = {(part.words, part.part_number): part.in_hand for part in fresh.parts.exclude(in_hand=None)}
     fresh.parts.all().delete()
     fresh.steps.all().delete()
     what.pop("uid", None)
     defaults = {"plain_words": "", "if_left": "", "own_minutes": 0, "fixed_amount": None, "fixed_reason": "", "critical": False}
     _fill(fresh, parts, steps, **_told(**{**defaults, **what}))
+    for part in fresh.parts.all() if counts else ():
+        part.in_hand = counts.get((part.words, part.part_number))
+        part.save(update_fields=["in_hand"])
     tell_line("jobs.line_changed", actor, now, fresh)
     return fresh
 
@@ -183,9 +183,7 @@ def _fill(line: Line, parts: Sequence[PartIn], steps: Iterable[CardStep], **colu
     for name, value in columns.items():
         setattr(line, name, value)
     line.save()
-    LinePart.objects.bulk_create(
-        LinePart(line=line, words=p.words, amount=p.amount, cost=p.cost, quantity=p.quantity, part_number=p.part_number) for p in parts
-    )
+    LinePart.objects.bulk_create(LinePart(line=line, **part.columns()) for part in parts)
     LineStep.objects.bulk_create(LineStep(line=line, step=_same_card(step, line.card)) for step in steps)
     _hold_if_critical(line)
 

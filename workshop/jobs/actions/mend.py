@@ -5,9 +5,10 @@ from collections.abc import Callable
 from django.db import transaction
 
 from workshop import clock
+from workshop.catalogue.actions import PartIn
 from workshop.history.actions import Actor
 from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell
-from workshop.jobs.actions.lines import PartIn, write_line
+from workshop.jobs.actions.lines import write_line
 from workshop.jobs.actions.work import write_release
 from workshop.jobs.models import Card, Complaint, Hold, Line
 
@@ -97,7 +98,7 @@ def write_again(card: Card, declined: Line) -> Line:
         return there
     if declined.answer != Line.Answer.NOT_NOW or declined.card_id == now.pk or declined.card.vehicle_id != now.vehicle_id:
         raise Refused(f"“{declined.words}” was not answered “not now” on an earlier card of this vehicle. Make a new line.")
-    parts = [PartIn(p.words, p.amount, p.cost, p.quantity, p.part_number) for p in declined.parts.order_by("pk")]
+    parts = [PartIn.of(part) for part in declined.parts.order_by("pk")]
     names = ("kind", "words", "plain_words", "if_left", "own_minutes", "fixed_amount", "fixed_reason", "critical")
     line = write_line(now, parts=parts, **{name: getattr(declined, name) for name in names})
     line.rate_class, line.tax_code, line.repeats = declined.rate_class, declined.tax_code, declined

@@ -3,13 +3,14 @@
 from typing import Any
 
 from django import forms
-from django.http import QueryDict
 
+from workshop.catalogue.models import Reuse
 from workshop.jobs.actions import PartIn
 from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
 from workshop.jobs.models import Card, CardStep, Line
-from workshop.pages.boxes import Amount, Made, Minutes, Words, one_of
+from workshop.pages.boxes import Amount, Made, Minutes, PartRows, Words, one_of, rows_in, shown_parts
 
+__all__ = ["LineForm", "StepForm", "rows_in", "typed_line"]
 PART_ROWS, MOST_PART_ROWS = 3, 30
 
 
@@ -49,7 +50,7 @@ class StepForm(Made):
         return {**self.cleaned_data, "material_amount": self.cleaned_data["material_amount"] or 0}
 
 
-class LineForm(Made):
+class LineForm(PartRows, Made):
     """A line of work: words with minutes and parts, or words with a fixed price."""
 
     kind = one_of("Kind", Line.Kind.choices, "Choose why this is done.", initial=Line.Kind.FAILED)
@@ -68,25 +69,11 @@ class LineForm(Made):
         self.fields["steps"].queryset = card.steps.all()  # type: ignore[attr-defined]
         if not card.steps.exists():
             del self.fields["steps"]
-        self.rows = max(1, min(rows, MOST_PART_ROWS))
-        for row in range(self.rows):
-            self.fields[f"part_words_{row}"] = Words(f"Part {row + 1}", 120)
-            self.fields[f"part_amount_{row}"] = Amount("Price, net")
-            self.fields[f"part_cost_{row}"] = Amount("Costs us")
-
-    def part_rows(self) -> list[tuple[forms.BoundField, ...]]:
-        """The boxes of the parts, row by row."""
-        return [tuple(self[f"part_{name}_{row}"] for name in ("words", "amount", "cost")) for row in range(self.rows)]
+        self.give_rows(max(1, min(rows, MOST_PART_ROWS)), Reuse.choices)
 
     def clean(self) -> dict[str, Any]:
         """A line has a price, from minutes and parts or fixed; a part has a name and a price."""
-        typed = self.cleaned_data
-        for row in range(self.rows):
-            words, amount = typed.get(f"part_words_{row}"), typed.get(f"part_amount_{row}")
-            if words and amount is None and f"part_amount_{row}" not in self.errors:
-                self.add_error(f"part_amount_{row}", f"No price for “{words[:40]}”. Write it, or 0 if it is free.")
-            if not words and (amount is not None or typed.get(f"part_cost_{row}") is not None) and f"part_words_{row}" not in self.errors:
-                self.add_error(f"part_words_{row}", "A price for what? Name the part.")
+        typed = super().clean()
         if not self.errors:
             self._refuse_no_price()
         if len(str(typed.get("plain_words", "")).split()) > PLAIN_WORDS_MOST:
@@ -103,9 +90,7 @@ class LineForm(Made):
 
     def parts(self) -> list[PartIn]:
         """The parts that were typed."""
-        typed = self.cleaned_data
-        rows = [tuple(typed.get(f"part_{name}_{row}") for name in ("words", "amount", "cost")) for row in range(self.rows)]
-        return [PartIn(words, amount, cost) for words, amount, cost in rows if words and amount is not None]
+        return [PartIn(**part) for part in self.typed_parts()]
 
     def line(self) -> dict[str, Any]:
         """The keywords of add_line. Call it on a good form only."""
@@ -114,17 +99,8 @@ class LineForm(Made):
         return {**{name: typed[name] for name in names}, "parts": self.parts(), "steps": list(typed.get("steps") or ())}
 
 
-def rows_in(data: QueryDict) -> int:
-    """How many rows of parts a page had."""
-    return max(
-        [PART_ROWS, *(int(name[11:]) + 1 for name in data if name.startswith("part_words_") and name[11:].isdecimal() and len(name) < 14)]
-    )
-
-
 def typed_line(line: Line) -> dict[str, Any]:
     """A line as its form shows it."""
     shown = {name: getattr(line, name) for name in ("kind", "words", "plain_words", "if_left", "fixed_amount", "fixed_reason", "critical")}
     shown |= {"uid": line.uid, "own_minutes": line.own_minutes or "", "steps": [need.step_id for need in line.steps.all()]}
-    for row, part in enumerate(line.parts.all()):
-        shown |= {f"part_words_{row}": part.words, f"part_amount_{row}": part.amount, f"part_cost_{row}": part.cost}
-    return shown
+    return shown | shown_parts(line.parts.all())
