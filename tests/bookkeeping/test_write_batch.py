@@ -124,7 +124,7 @@ def test_the_table_has_text_as_text_and_amounts_as_numbers(mapping):
     for row in rows:
         assert not any(row[name].startswith(tuple("=+-@\t")) for name in ("reference", "words", "account"))
     raw = texts(batch)["csv"]
-    assert ",-185.39,-185.39," in raw or ",185.39,-185.39," in raw
+    assert ",,185.39,-185.39," in raw
     assert raw.count("\r\n") == len(rows) + 1
 
 
@@ -213,7 +213,7 @@ def test_preview_has_no_effect(mapping):
     paid_invoice()
     before = Event.objects.count()
     seen = queries.preview(*NOVEMBER)
-    assert (len(seen.entries), seen.postings, seen.debit, seen.credit, seen.missing) == (2, 8, Decimal("2056.18"), Decimal("2056.18"), ())
+    assert (seen.entries, seen.postings, seen.debit, seen.credit, seen.missing) == (2, 8, Decimal("2056.18"), Decimal("2056.18"), ())
     assert (Batch.objects.count(), Event.objects.count()) == (0, before)
 
 

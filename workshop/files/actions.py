@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from datetime import timedelta
@@ -29,6 +30,44 @@ def store(data: bytes, media_type: str) -> Blob:
     if not queries.path(sha256).exists():  # a sweep saw the file without its row, a moment ago
         _put(queries.path(sha256), data)
     return blob
+
+
+def store_file(source: Path, media_type: str) -> Blob:
+    """As `store`, of a file on the disk that may be larger than the memory. The source stays where it is."""
+    with source.open("rb") as file:
+        sha256 = hashlib.file_digest(file, "sha256").hexdigest()
+    for _try in range(2):  # the second time when a sweep saw the file without its row, a moment ago
+        _copy(source, queries.path(sha256), sha256)
+        about = {"media_type": media_type, "size": source.stat().st_size, "created_at": clock.now()}
+        blob, _ = Blob.objects.get_or_create(pk=sha256, defaults=about)
+        if queries.path(sha256).exists():
+            break
+    return blob
+
+
+def _copy(source: Path, target: Path, sha256: str) -> None:
+    """Under another name first, then renamed, unless it is there whole."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    if target.is_file() and _digest(target) == sha256:
+        os.utime(target)
+    else:
+        handle, part = tempfile.mkstemp(prefix=".part-", dir=target.parent)
+        try:
+            with os.fdopen(handle, "wb") as file, source.open("rb") as whole:
+                shutil.copyfileobj(whole, file)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(part).replace(target)
+        except BaseException:
+            Path(part).unlink(missing_ok=True)
+            raise
+    for folder in (target.parent, target.parent.parent, target.parent.parent.parent):
+        _settle(folder)
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _put(target: Path, data: bytes) -> None:

@@ -10,6 +10,7 @@ from django.db import connection, transaction
 
 from workshop import clock
 from workshop.history.actions import Actor, record
+from workshop.ledger import queries
 from workshop.ledger.models import Book, Close, Entry, Posting
 
 EVENTS = {
@@ -60,11 +61,15 @@ def write_entry(
     words: str,
     postings: Sequence[PostingIn],
     reverses: Entry | None = None,
+    late: bool = False,
 ) -> Entry:
     """Writes one balanced entry for the verb above and records nothing. Postings of zero are left out.
 
-    Raises Refused when debit is not credit or nothing is posted, WrongDay when the date is on or before the close date."""
+    Raises Refused when debit is not credit or nothing is posted, WrongDay when the date is on or before the close date;
+    a paper that comes `late` takes the first open day instead and keeps its tax point."""
     book = lock_books()
+    if late:
+        dated_on = queries.first_open_day(dated_on)
     if book.closed_through_on and dated_on <= book.closed_through_on:
         raise WrongDay(
             f"The books are closed through {book.closed_through_on}. {dated_on} is too early: date it later, or open them again."
@@ -104,16 +109,20 @@ def close_books(actor: Actor, through_on: date, reason: str) -> Close:
 
 
 @transaction.atomic
-def reopen_books(actor: Actor, reason: str) -> Close:
-    """Takes the last close back. Raises Refused when nothing is closed or no reason is given."""
+def reopen_books(actor: Actor, reason: str, *, through_on: date | None = None) -> Close:
+    """Takes the last close back. Raises Refused when nothing is closed or no reason is given, and, for who looked at a sheet that
+    said `through_on`, when that is not the last close any more: a second tap never takes back a second close."""
     book = lock_books()
     close = Close.objects.filter(reopened=False).order_by("-through_on").first()
     if close is None:
         raise Refused("The books are open. There is nothing to open again.")
+    if through_on is not None and through_on != close.through_on:
+        raise Refused(f"The books are closed through {close.through_on}, not {through_on}, by now. Nothing was done. Look at the list.")
     if not reason.strip():
         raise Refused("Opening the books again needs a reason, which stays on file.")
-    close.reopened = True
-    close.save(update_fields=["reopened"])
+    close.reopened, close.reopened_at = True, clock.now()
+    close.reopened_by, close.reopened_reason = actor.name[:120], reason[:200]
+    close.save(update_fields=["reopened", "reopened_at", "reopened_by", "reopened_reason"])
     before = Close.objects.filter(reopened=False).order_by("-through_on").first()
     book.closed_through_on = before.through_on if before else None
     book.save(update_fields=["closed_through_on"])

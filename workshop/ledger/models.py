@@ -54,6 +54,9 @@ class Close(models.Model):
     by = models.CharField(max_length=120)
     reason = models.CharField(max_length=200)
     reopened = models.BooleanField(default=False)
+    reopened_at = models.DateTimeField(null=True)
+    reopened_by = models.CharField(max_length=120, blank=True)
+    reopened_reason = models.CharField(max_length=200, blank=True)
 
     def __str__(self) -> str:
         return f"closed through {self.through_on}"

@@ -1,7 +1,7 @@
 """Read the books."""
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from uuid import UUID
 
@@ -35,6 +35,17 @@ def balance(role: str, party_uid: UUID | None = None, *, through_on: date | None
 def closed_through() -> date | None:
     """The close date: nothing is dated on or before it any more."""
     return Book.objects.values_list("closed_through_on", flat=True).filter(pk=1).first()
+
+
+def first_open_day(wanted: date) -> date:
+    """The day itself, or the first that is open after it: where a paper goes that comes late."""
+    closed = closed_through()
+    return wanted if closed is None or wanted > closed else closed + timedelta(days=1)
+
+
+def closes() -> QuerySet[Close]:
+    """Every close, the latest day first, taken back or not."""
+    return Close.objects.order_by("-through_on", "-pk")
 
 
 def problems() -> Iterator[str]:

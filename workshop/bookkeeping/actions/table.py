@@ -1,12 +1,10 @@
 """The postings as CSV (RFC 4180, UTF-8, point as decimal mark, ISO dates), and the schema that tells what each column is."""
 
-import csv
-import io
-from collections.abc import Sequence
-from decimal import Decimal
+from collections.abc import Callable
+from functools import cache
+from typing import Any
 
-from workshop.bookkeeping.actions.rows import Row, one_line
-from workshop.calc.money import ZERO
+from workshop.bookkeeping.actions.rows import About, Case, Entry, Told, one_line
 
 # A spreadsheet takes a cell that begins so for a formula (OWASP, CSV Injection); the wide forms count for some.
 STARTS_A_FORMULA = tuple("=+-@\t\r\n＝＋－＠")
@@ -18,13 +16,13 @@ COLUMNS = (
     ("position", "integer", "running number of the posting in its entry, from 1"),
     ("dated_on", "date", "day on which the entry counts in the books, ISO 8601"),
     ("tax_point_on", "date", "day that decides the tax rate and period, ISO 8601"),
-    ("source_kind", "text", "what made the entry: invoice, credit, payment, opening"),
+    ("source_kind", "text", "what made the entry: invoice, credit, payment, opening and others"),
     ("reference", "text", "number of the document"),
     ("words", "text", "what happened, in words"),
-    ("role", "text", "what the posting stands for: receivable, sales, output_tax, bank, cash, card_clearing"),
+    ("role", "text", "what the posting stands for: receivable, sales, output_tax, bank, cash, card_clearing and others"),
     ("line_kind", "text", "what was sold: labour, parts, access_labour, access_parts, first_price, fixed; empty for other roles"),
     ("tax_code", "text", "tax code; empty where no tax belongs to the posting"),
-    ("customer_kind", "text", "private or firm"),
+    ("customer_kind", "text", "private or firm; empty when there is no customer"),
     ("party_uid", "uuid", "the customer's id, the same for ever; empty when there is none"),
     ("account", "text", "account of the mapping as it stood when the batch was written"),
     ("debit", "decimal", "amount, two places, if the posting is a debit; else empty"),
@@ -32,6 +30,7 @@ COLUMNS = (
     ("amount", "decimal", "debit positive, credit negative, two places; the column sums to 0.00"),
     ("currency", "text", "ISO 4217"),
 )
+POSTING = ("position", "role", "line_kind", "tax_code", "customer_kind", "party_uid", "account", "amount")
 
 
 def text_cell(text: str) -> str:
@@ -41,35 +40,53 @@ def text_cell(text: str) -> str:
     return f"'{plain}" if risky or plain.startswith(STARTS_A_FORMULA) else plain
 
 
-def postings_csv(rows: Sequence[Row], *, batch: int, currency: str) -> str:
-    """All postings, text quoted, numbers bare, lines ended by CR LF."""
-    out = io.StringIO()
-    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
-    writer.writerow([name for name, _, _ in COLUMNS])
-    entry, last = 0, None
-    for row in rows:
-        entry, last = entry + (row.entry_uid != last), row.entry_uid
-        writer.writerow(_cells(row, batch, entry, currency))
-    return out.getvalue()
+def quoted(text: str) -> str:
+    """A cell of text: quoted, quotes in it doubled."""
+    doubled = text_cell(text).replace('"', '""')
+    return f'"{doubled}"'
 
 
-def _cells(row: Row, batch: int, entry: int, currency: str) -> list[object]:
-    words = [
-        text_cell(text) for text in (row.source_kind, row.reference, row.words, row.role, row.line_kind, row.tax_code, row.customer_kind)
-    ]
-    debit: Decimal | str = row.amount if row.amount > ZERO else ""
-    credit: Decimal | str = -row.amount if row.amount < ZERO else ""
-    ids = [str(row.entry_uid), row.position, str(row.dated_on), str(row.tax_point_on)]
-    return [batch, entry, *ids, *words, str(row.party_uid or ""), text_cell(row.account), debit, credit, row.amount, text_cell(currency)]
+def csv_head(about: About) -> str:
+    """The names of the columns."""
+    return ",".join(f'"{name}"' for name, _, _ in COLUMNS) + "\r\n"
 
 
-def schema() -> dict[str, object]:
-    """The columns in order, with their type and meaning."""
+def csv(about: About) -> Callable[[Entry], str]:
+    """The postings of an entry, a line each, text quoted, numbers bare, lines ended by CR LF. Written by hand and not with the csv
+    module, because most of a line is the same as that above it."""
+    currency = quoted(about.currency)
+    of_case = cache(lambda case: ",".join(map(quoted, (case.role, case.line_kind, case.tax_code, case.customer_kind))))
+    account = cache(quoted)
+
+    def line(first: str, days: str, told: Told, case: Case) -> str:
+        sides = f"{told.amount}," if told.coins > 0 else f",{told.amount[1:]}"
+        return (
+            f'{first}{told.position},{days}{of_case(case)},"{told.party_uid}",{account(case.account)},{sides},{told.amount},{currency}\r\n'
+        )
+
+    def write(entry: Entry) -> str:
+        first = f'{about.no},{entry.no},"{entry.uid}",'
+        words = f"{quoted(entry.source_kind)},{quoted(entry.reference)},{quoted(entry.words)},"
+        days = f'"{entry.dated_on}","{entry.tax_point_on}",{words}'
+        return "".join([line(first, days, told, told.case) for told in entry.postings])
+
+    return write
+
+
+def schema() -> dict[str, Any]:
+    """The columns in order, with their type and meaning, and what a line of the JSON Lines file holds."""
+    meanings = {name: {"name": name, "type": kind, "meaning": meaning} for name, kind, meaning in COLUMNS}
+    once = [name for name in meanings if name not in {*POSTING, "debit", "credit"}]
     return {
         "encoding": "UTF-8",
         "separator": ",",
         "line end": "CR LF",
         "decimal mark": ".",
         "text": "always quoted; an apostrophe stands before a text that a spreadsheet would take for a formula",
-        "columns": [{"name": name, "type": kind, "meaning": meaning} for name, kind, meaning in COLUMNS],
+        "columns": list(meanings.values()),
+        "json lines": {
+            "line": "one entry, an object; amounts are texts, so that no reader makes binary fractions of them",
+            "names": [meanings[name] for name in once],
+            "postings": [meanings[name] for name in POSTING],
+        },
     }

@@ -1,5 +1,6 @@
 """The span of a batch, read or refused with a sentence."""
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -40,3 +41,19 @@ def usual_span(oldest: date | None) -> dict[str, date]:
     from the first of last month."""
     today = clock.today()
     return {"from_on": oldest or (today.replace(day=1) - timedelta(days=1)).replace(day=1), "to_on": today}
+
+
+def asked_span(typed: Mapping[str, str]) -> SpanForm:
+    """The span of an address (`?from_on=&to_on=`); without days, the whole of last month."""
+    last = clock.today().replace(day=1) - timedelta(days=1)
+    asked = {name: typed[name] for name in ("from_on", "to_on") if name in typed}
+    return SpanForm(asked or {"from_on": last.replace(day=1), "to_on": last})
+
+
+def usual_close(today: date, closed: date | None) -> date:
+    """The day to close through next: the end of the first month after the close, the last that has passed when nothing is closed."""
+    last = today.replace(day=1) - timedelta(days=1)
+    if closed is None or closed >= last:
+        return last
+    following = (closed + timedelta(days=1)).replace(day=28) + timedelta(days=4)
+    return following.replace(day=1) - timedelta(days=1)
