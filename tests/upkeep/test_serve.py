@@ -174,7 +174,7 @@ FILL = "from tests.upkeep.test_backup import fill; fill()"
 @pytest.mark.slow
 @pytest.mark.both_databases
 def test_what_waits_is_done_after_a_backup_that_was_tried(tmp_path: Path) -> None:
-    """A place that stands one migration back, with a business in it: backed up as it stands, the copy restored and upgraded, then the place itself."""
+    """One migration back, with a business in it: backed up as it stands, the copy restored and upgraded, then the place itself."""
     home = tmp_path / "home"
     home.mkdir()
     with homes.place(home) as made:

@@ -167,6 +167,7 @@ class RateForm(Sheet):
     def __init__(self, *args: Any, classes: Sequence[str], **more: Any) -> None:
         super().__init__(*args, **more)
         self.classes = classes
+        self.fields["hour_amount"].label = "Hour, net" if queries.taxed() else "Hour"
         self.fields["rate_class"].choices = [(name, name) for name in classes] + [(ANOTHER, "another")]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
@@ -304,6 +305,7 @@ class FirstForm(forms.Form):
 
     def __init__(self, *args: Any, profiles: Sequence[dict[str, Any]], **more: Any) -> None:
         super().__init__(*args, **more)
+        self.fields["password"].error_messages["required"] = "No password. Write the one you will sign in with."
         self.profiles = {profile["profile"]: profile for profile in profiles}
         self.fields["tax_profile_name"].choices = [(name, each["words"]) for name, each in self.profiles.items()]  # type: ignore[attr-defined]
 

@@ -41,6 +41,7 @@ WORDINGS = {
     "cancellation": "Cancellation notice",
     "terms": "Terms",
     "hand_over": "Hand-over",
+    "reminder": "Reminder",
 }
 SERIES = {"card": "job cards", "invoice": "invoices", "credit": "credit notes"}
 
@@ -334,7 +335,7 @@ def powers() -> list[Power]:
 
 def every_sheet() -> list[Power]:
     """Every page by name, with who may open it."""
-    return [_opened(page, view) for page, view in sorted(sheets(), key=lambda sheet: sheet[0])]
+    return [_opened(page, view) for page, view in sorted(dict(sheets()).items())]
 
 
 def _opened(page: str, view: Callable[..., Any]) -> Power:

@@ -22,7 +22,7 @@ COLUMNS = {
     "phone": (30, "telephone"),
     "email": (254, "mail address"),
     "contact": (120, "whom to ask for; empty: the name"),
-    "tax_number": (40, "registration number of a firm"),
+    "registration_number": (40, "of a firm, as it stands on its papers"),
     "note": (1000, "anything else"),
     "make": (60, "maker of the vehicle; needed when the line has a vehicle"),
     "model": (60, "model; needed when the line has a vehicle"),
@@ -83,7 +83,8 @@ def _row(row: Row, faults: list[Fault]) -> Taken:
         EmailValidator()(cells["email"] or "nobody@place.example")
     except ValidationError:
         faults.append(Fault(row.line, "email", f"“{cells['email'][:40]}” is no mail address."))
-    party = {"number": cells["customer_number"], "kind": kind, **{name: cells[name] for name in ("name", "address", "tax_number", "note")}}
+    party = {"number": cells["customer_number"], "kind": kind, **{name: cells[name] for name in ("name", "address", "note")}}
+    party["tax_number"] = cells["registration_number"]
     contact = {"name": cells["contact"] or cells["name"], "phone": cells["phone"], "email": cells["email"]}
     return Taken(row.line, party, contact, _vehicle(row, cells, faults))
 

@@ -1,6 +1,7 @@
 from argparse import ArgumentParser
 from getpass import getpass
 from typing import Any
+
 from django.core.management.base import BaseCommand, CommandError
 
 from workshop.company import actions
@@ -16,11 +17,10 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **told: Any) -> None:
         user = User.objects.filter(username=told["username"].lower()).first()
-        names = User.objects.order_by("username").values_list("username", flat=True)
         if user is None:
-            raise CommandError(f"Nobody signs in as {told['username']}. There are: {', '.join(map(str, names))}.")
-        password = getpass(f"New password for {user}, 15 characters or more: ")
-        if password != getpass("The same again: "):
+            names = ", ".join(user.username for user in User.objects.order_by("username"))
+            raise CommandError(f"Nobody signs in as {told['username']}. There are: {names}.")
+        if (password := getpass(f"New password for {user}, 15 characters or more: ")) != getpass("The same again: "):
             raise CommandError("The two are not the same. Nothing was changed.")
         same = {"first_name": user.first_name, "last_name": user.last_name, "role": user.role, "is_active": True}
         try:
