@@ -22,9 +22,12 @@ from workshop import clock
 from workshop.bookkeeping.actions import write_batch, write_mapping
 from workshop.bookkeeping.queries import suggested_accounts
 from workshop.calc import clips
+from workshop.catalogue.actions import write_kit, write_operation
+from workshop.catalogue.models import Operation
 from workshop.history.actions import Actor
 from workshop.inspections.models import FindingPhoto
 from workshop.jobs.models import Card, Complaint, Episode, Leaving, LinePart, Spell
+from workshop.letters.actions import write_letter
 from workshop.links import queries as links
 from workshop.photos.actions import write_clip
 from workshop.quotes import actions as quotes
@@ -113,6 +116,8 @@ def things(owner: User) -> dict[str, object]:
         "photos": there.photo.uid,
         "photos/size": "small",
         "invoices": there.document.uid,
+        "accounts": there.document.payer.uid,
+        "letters": write_letter("osgood@plumtree.example", "A letter", "invoices/mail/reminder.txt", {}, there.version.uid).uid,
         "books": batch.no,
         "books/name": batch.files.first().name,
         "people": owner.pk,
@@ -123,6 +128,8 @@ def things(owner: User) -> dict[str, object]:
         "questions": question.uid,
         "q": there.token,
         "calendar": links.token_of(scheduling.make_calendar(actor, owner).link),
+        "catalogue": write_operation(actor, uid=None, parts=[], steps=[], kind="due", words="Rear seal", own_minutes=34).uid,
+        "kits": write_kit(actor, "Rear of the engine", Operation.objects.all()).uid,
         "op": uuid.uuid4(),
     }
 

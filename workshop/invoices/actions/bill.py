@@ -260,5 +260,5 @@ def _total(lines: tuple[BillLine, ...], tax_point_on: date, before: dict[Case, t
         rate = company.tax_rate_on(code, tax_point_on)
         part = tax.next_part(before.get((code, rate), tax.Taxed(ZERO, ZERO, ZERO)), net, rate)
         codes.append(tax.CodeTotal(part.net, part.tax, part.gross, code, rate))
-    sums = (sum((getattr(code, name) for code in codes), ZERO) for name in ("net", "tax", "gross"))
-    return tax.DocumentTotal(*sums, tuple(codes))
+    net, its_tax = sum((code.net for code in codes), ZERO), sum((code.tax for code in codes), ZERO)
+    return tax.DocumentTotal(net, its_tax, net + its_tax, tuple(codes))

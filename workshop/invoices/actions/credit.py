@@ -154,8 +154,8 @@ def _codes(document: Document, taken: list[Taken]) -> Iterator[tax.CodeTotal]:
         if row.tax_code not in nets:
             continue
         net, before = nets[row.tax_code], _credited(document, row.tax_code)
-        part = tax.next_part(before, net, row.rate)
-        its_tax = row.tax_amount - before.tax if before.net + net == row.net_amount else min(part.tax, row.tax_amount - before.tax)
+        left = row.tax_amount - before.tax
+        its_tax = left if before.net + net == row.net_amount else min(tax.next_part(before, net, row.rate).tax, left)
         yield tax.CodeTotal(net, its_tax, net + its_tax, row.tax_code, row.rate)
 
 
@@ -192,15 +192,15 @@ def _row(credit: Document, place: int, part: Taken) -> DocLine:
 def _postings(document: Document, taken: list[Taken], codes: list[tax.CodeTotal], total: tax.Taxed) -> list[PostingIn]:
     payer, sales = document.payer, dict[tuple[str, str], Decimal]()
     for part in taken:
-        kind = part.line.line_kind
-        split = [(kind, part.amount)]
-        if kind in SALES:
-            split = [*zip(SALES[kind], (part.labour_amount, part.parts_amount), strict=True)]
+        line_kind = part.line.line_kind
+        split = [(line_kind, part.amount)]
+        if line_kind in SALES:
+            split = [*zip(SALES[line_kind], (part.labour_amount, part.parts_amount), strict=True)]
         for name, amount in split:
             sales[name, part.line.tax_code] = sales.get((name, part.line.tax_code), ZERO) + amount
-    about = {"customer_kind": payer.kind, "party_uid": payer.uid}
+    kind, uid = payer.kind, payer.uid
     return [
-        PostingIn("receivable", -total.gross, **about),
-        *(PostingIn("sales", amount, kind, code, **about) for (kind, code), amount in sales.items()),
-        *(PostingIn("output_tax", code.tax, "", code.code, **about) for code in codes),
+        PostingIn("receivable", -total.gross, "", "", kind, uid),
+        *(PostingIn("sales", amount, name, code, kind, uid) for (name, code), amount in sales.items()),
+        *(PostingIn("output_tax", code.tax, "", code.code, kind, uid) for code in codes),
     ]

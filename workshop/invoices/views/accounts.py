@@ -52,19 +52,20 @@ def account(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
 
 
 def _drawn(request: HttpRequest, party: Party, *, status: int = 200, **forms: Form) -> HttpResponse:
-    documents = queries.open_of(party)
+    documents: Any = queries.open_of(party)  # left_amount is an annotation
     credit = sum(queries.free_money(party).values(), ZERO)
+    left = sum((each.left_amount for each in documents), ZERO)
     ticked = {"documents": [str(each.uid) for each in documents]}
     context: dict[str, Any] = {
         "party": party,
         "documents": documents,
-        "left": sum((each.left_amount for each in documents), ZERO),
+        "left": left,
         "credit": credit,
         "late": [each for each in documents if each.due_on < clock.today()],
         "writes": writes(request),
         "account": queries.statement(party, *span(request)),
         "span_form": SpanForm(request.GET if "from_on" in request.GET else None, initial=usual_span()),
-        "take_form": TakeForm(documents, initial=ticked, auto_id="take_%s"),
+        "take_form": TakeForm(documents, initial=ticked | {"amount": left or ""}, auto_id="take_%s"),
         "use_form": UseForm(documents, initial=ticked, auto_id="use_%s"),
         "back_form": BackForm(initial={"amount": credit}, auto_id="back_%s"),
         "remind_form": RemindForm(initial={"email": queries.mail_of(party)}, auto_id="remind_%s"),
