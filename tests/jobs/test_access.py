@@ -179,6 +179,24 @@ def test_a_vehicle_with_something_open_is_not_ready(front, as_mechanic):
     assert "Open:</strong> Tray" in answer.content.decode()
     shut(episode)
     assert as_mechanic.post(reverse("jobs:ready", args=[tray.card_id])).status_code == 302
+    again = opened(tray, cause="ours")
+    assert as_mechanic.post(reverse("jobs:close", args=[tray.card_id])).status_code == 409
+    shut(again)
+    assert as_mechanic.post(reverse("jobs:close", args=[tray.card_id])).status_code == 302
+
+
+def test_a_card_is_not_cancelled_with_the_vehicle_open_or_left(front):
+    tray = front[0]
+    episode = opened(tray)
+    with pytest.raises(actions.Refused, match="Tray is still open"):
+        actions.cancel_card(TESTER, tray.card, "sold", billed=lambda card: "")
+    shut(episode)
+    what = {"state": "x", "supports": "x", "keys": "x", "told": "x"}
+    leaving = actions.leave_vehicle(TESTER, tray.card, **what, wheels_on=True, no_start_card=False)
+    with pytest.raises(actions.Refused, match="Coming back starts with a look"):
+        actions.cancel_card(TESTER, tray.card, "sold", billed=lambda card: "")
+    actions.come_back(TESTER, leaving, found="as_left")
+    assert actions.cancel_card(TESTER, tray.card, "sold", billed=lambda card: "").state == "cancelled"
 
 
 @pytest.mark.parametrize("who", ["as_office", "as_bookkeeper"])

@@ -4,7 +4,7 @@ from typing import Any
 
 from workshop.calc import transitions
 from workshop.history.actions import Actor, record
-from workshop.jobs.models import Card, Line
+from workshop.jobs.models import Card, Episode, Line
 from workshop.pages.templatetags.pages_format import moment
 
 
@@ -29,6 +29,13 @@ def refuse_left(card: Card) -> None:
     """Nothing, if somebody is with the vehicle. Refused while it is left: coming back starts with a look at it."""
     if left := card.leavings.filter(back_at=None).first():
         raise Refused(f"The vehicle was left on {moment(left.left_at)}. Coming back starts with a look at it.")
+
+
+def refuse_open(card: Card) -> None:
+    """Nothing, if every step of the card is closed. Refused while one is open or closing."""
+    gaping = Episode.objects.filter(step__card=card, closed_at=None).select_related("step").order_by("-step__position").first()
+    if gaping:
+        raise Refused(f"{gaping.step} is still open. Close it on the work sheet first.")
 
 
 def require(machine: str, now: str, then: str) -> None:

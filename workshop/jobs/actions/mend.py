@@ -7,7 +7,7 @@ from django.db import transaction
 from workshop import clock
 from workshop.catalogue.actions import PartIn
 from workshop.history.actions import Actor
-from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell
+from workshop.jobs.actions.common import Refused, locked, locked_open, refuse_left, refuse_open, require, tell
 from workshop.jobs.actions.lines import write_line
 from workshop.jobs.actions.work import write_release
 from workshop.jobs.models import Card, Complaint, Hold, Line
@@ -57,8 +57,8 @@ def strike_line(actor: Actor, line: Line, reason: str, *, billed: Callable[[Line
 def cancel_card(actor: Actor, card: Card, reason: str, *, billed: Callable[[Card], str]) -> Card:
     """A card that comes to nothing. It stays, with everything on it.
 
-    Refused while a line lies before the customer, when ordered work was begun, and when `billed` says so: the higher room that
-    knows documents gives a sentence, or nothing. It is asked while the card is locked.
+    Refused while a line lies before the customer, the vehicle is left or something on it is open, when ordered work was begun, and
+    when `billed` says so: the higher room that knows documents gives a sentence, or nothing. It is asked while the card is locked.
     """
     why, now = reason_of(reason), locked(card)
     require("card", now.state, Card.State.CANCELLED)
@@ -68,6 +68,8 @@ def cancel_card(actor: Actor, card: Card, reason: str, *, billed: Callable[[Card
         raise Refused(f"Line {offered.number} lies before the customer. Take the quote back, then cancel the card.")
     if begun := now.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=BEGUN).first():
         raise Refused(f"Line {begun.number} was ordered and is {begun.get_progress_display()}. Finish the card and invoice what was done.")
+    refuse_left(now)
+    refuse_open(now)
     now.state, now.closed_at, now.ended_reason = Card.State.CANCELLED, clock.now(), why
     now.save(update_fields=["state", "closed_at", "ended_reason"])
     tell("jobs.cancelled", actor, now, reason=why)

@@ -6,8 +6,8 @@ from django.db.models import Q
 from workshop import clock
 from workshop.catalogue.models import Reuse
 from workshop.history.actions import Actor
-from workshop.jobs.actions.common import Refused, locked, locked_open, refuse_left, require, tell, tell_line
-from workshop.jobs.models import Card, Episode, Hold, Line, Spell
+from workshop.jobs.actions.common import Refused, locked, locked_open, refuse_left, refuse_open, require, tell, tell_line
+from workshop.jobs.models import Card, Hold, Line, Spell
 
 
 @transaction.atomic
@@ -80,9 +80,7 @@ def mark_ready(actor: Actor, card: Card) -> Card:
     undone = now.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
     if undone:
         raise Refused(f"Line {undone.number} is accepted and not done. Finish it, or agree with the customer to leave it.")
-    gaping = Episode.objects.filter(step__card=now, closed_at=None).select_related("step").order_by("-step__position").first()
-    if gaping:
-        raise Refused(f"{gaping.step} is still open. Close it on the work sheet, then say that the vehicle is ready.")
+    refuse_open(now)
     held = now.holds.filter(line=None, released_at=None, stops=Hold.Stops.READY).first()
     if held:
         raise Refused(f"Not ready. {held.reason}")
@@ -94,10 +92,11 @@ def mark_ready(actor: Actor, card: Card) -> Card:
 
 @transaction.atomic
 def close_card(actor: Actor, card: Card) -> Card:
-    """The visit is over. Refused before the vehicle is ready and while it is left."""
+    """The visit is over. Refused before the vehicle is ready, while it is left and while something is open."""
     now = locked_open(card)
     require("card", now.state, Card.State.CLOSED)
     refuse_left(now)
+    refuse_open(now)
     now.state, now.closed_at = Card.State.CLOSED, clock.now()
     now.save(update_fields=["state", "closed_at"])
     tell("jobs.closed", actor, now)
