@@ -1,4 +1,5 @@
-"""worksheets:parts, worksheets:fit, worksheets:teach_in, worksheets:let_go, worksheets:take_off: which part sits where, and that what
+"""worksheets:parts, worksheets:fit, worksheets:teach_in, worksheets:teach_in_all, worksheets:part_correct, worksheets:let_go and
+worksheets:take_off: which part sits where, and that what
 has a code is taught in before the vehicle leaves (story 20 of the job)."""
 
 import datetime as dt
@@ -286,3 +287,45 @@ def test_a_page_used_on_another_card_is_refused(company, as_mechanic):
     assert answer.status_code == 422
     assert "The page has lost its number." in answer.content.decode()
     assert FittedPart.objects.count() == 1
+
+
+def test_four_are_taught_in_in_one_session_with_one_line_of_history(company, as_mechanic):
+    card = dairy_card()
+    coded(card, "cylinder 1", "cylinder 2", "cylinder 3", "cylinder 4")
+    assert "All 4 taught in" in shown(as_mechanic, card)
+    where, before = reverse("worksheets:teach_in_all", args=[card.pk]), told()
+    assert "No proof." in as_mechanic.post(where, {"words": ""}).content.decode()
+    assert as_mechanic.post(where, {"words": "x" * 201}).status_code == 422
+    assert as_mechanic.post(where, {"words": "four codes accepted"}).status_code == 302
+    assert kinds(before) == ["worksheets.taught_in"]
+    assert not Hold.objects.filter(released_at=None).exists()
+    assert "Nothing waits" in as_mechanic.post(where, {"words": "again"}).content.decode()
+    assert kinds(before) == ["worksheets.taught_in"]
+
+
+def correct(client, card, part, **typed):
+    good = {"position": part.position, "serial": part.serial, "code": part.code, "part_number": "", "reason": "Misread."}
+    return press(client, "part_correct", card, part, **{**good, **typed})
+
+
+def test_what_was_misread_is_put_right_and_history_keeps_the_old(company, as_mechanic):
+    card = dairy_card()
+    one, _two = coded(card, "cylinder 1", "cylinder 2")
+    before = told()
+    assert correct(as_mechanic, card, one, code="K9", position="cylinder 3").status_code == 302
+    one.refresh_from_db()
+    assert (one.position, one.code, one.serial) == ("cylinder 3", "K9", "S1")
+    assert kinds(before) == ["worksheets.part_corrected"]
+    assert Hold.objects.get(released_at=None).reason == "Not taught in: Injector cylinder 3, Injector cylinder 2."
+    for typed, sentence in (
+        ({}, "stands there already"),
+        ({"code": "K8", "reason": ""}, "No reason."),
+        ({"position": ""}, "No place."),
+        ({"position": "Cylinder 2"}, "sits another Injector"),
+        ({"serial": "s2"}, "Serial s2 sits in cylinder 2"),
+        ({"code": "x" * 10_000}, "10,000 characters."),
+    ):
+        answer = correct(as_mechanic, card, one, **typed)
+        assert answer.status_code == 422, typed
+        assert sentence in answer.content.decode(), typed
+    assert kinds(before) == ["worksheets.part_corrected"]

@@ -1,7 +1,7 @@
 """The verbs of the work sheets: joints, fitted parts, and what is remembered for later."""
 
 from workshop.worksheets.actions.joints import add_joint, give_value, strike_joint, tick_joint
-from workshop.worksheets.actions.parts import PartIn, fit_parts, let_go, take_off, teach_in
+from workshop.worksheets.actions.parts import PartIn, correct_part, fit_parts, let_go, take_off, teach_in, teach_in_all
 from workshop.worksheets.actions.remembered import FollowUpIn, add_deviation, add_follow_up, answer_old_parts, close_follow_up
 
 EVENTS = {
@@ -12,6 +12,7 @@ EVENTS = {
     "worksheets.parts_fitted": "fitted {part}: {where}{ended}",
     "worksheets.part_taken_off": "took off {part}{became}",
     "worksheets.taught_in": "taught in {part}: {words}",
+    "worksheets.part_corrected": "corrected {part}: {changed}. {reason}",
     "worksheets.let_go": "lets the vehicle go although {part} is not taught in: {reason}",
     "worksheets.deviated": "wrote a deviation: {fitted_value} instead of {makers_value}, agreed by {agreed_by}. {reason}",
     "worksheets.follow_up_added": "is to be looked at again: {words}{due}",
@@ -28,11 +29,13 @@ __all__ = [
     "add_joint",
     "answer_old_parts",
     "close_follow_up",
+    "correct_part",
     "fit_parts",
     "give_value",
     "let_go",
     "strike_joint",
     "take_off",
     "teach_in",
+    "teach_in_all",
     "tick_joint",
 ]

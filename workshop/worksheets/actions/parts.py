@@ -20,6 +20,7 @@ from workshop.worksheets.models import FittedPart, OldPart
 
 ROOM = "worksheets.taught"  # its holds are told from those of the tightening sheet
 MOST_REASON = 200
+NO_PROOF = "No proof. Write what the control unit showed, or take a photo of it."
 
 
 @dataclass(frozen=True)
@@ -145,11 +146,60 @@ def teach_in(actor: Actor, card: Card, part: FittedPart, words: str = "", photo:
     if not fresh.must_be_taught or fresh.removed_on:
         raise Refused(f"{_named(fresh)} {'came off' if fresh.removed_on else 'need not be taught in'}. Nothing was changed.")
     if not words.strip() and photo is None:
-        raise Refused("No proof. Write what the control unit showed, or take a photo of it.")
-    fresh.taught_at, fresh.taught_by, fresh.taught_words, fresh.taught_photo = clock.now(), actor.name, words.strip(), photo
-    fresh.save(update_fields=["taught_at", "taught_by", "taught_words", "taught_photo"])
+        raise Refused(NO_PROOF)
+    _taught(fresh, actor, words, photo)
     _hold_all(actor, now, [fresh])
     tell("worksheets.taught_in", actor, now, part=_named(fresh), words=fresh.taught_words or "photo of it")
+    return fresh
+
+
+@transaction.atomic
+def teach_in_all(actor: Actor, card: Card, words: str = "", photo: Photo | None = None) -> list[FittedPart]:
+    """All that were fitted on the card and wait for it, in one session with one proof. Refused without a proof or when none waits."""
+    now = locked(card.pk)
+    waiting = list(now.fitted_parts.select_for_update().filter(must_be_taught=True, taught_at=None, removed_on=None).order_by("pk"))
+    if not waiting:
+        raise Refused("Nothing waits to be taught in. Nothing was changed.")
+    if not words.strip() and photo is None:
+        raise Refused(NO_PROOF)
+    for one in waiting:
+        _taught(one, actor, words, photo)
+    _hold_all(actor, now, waiting)
+    tell("worksheets.taught_in", actor, now, part=", ".join(_named(one) for one in waiting), words=words.strip() or "photo of it")
+    return waiting
+
+
+def _taught(part: FittedPart, actor: Actor, words: str, photo: Photo | None) -> None:
+    part.taught_at, part.taught_by, part.taught_words, part.taught_photo = clock.now(), actor.name, words.strip(), photo
+    part.save(update_fields=["taught_at", "taught_by", "taught_words", "taught_photo"])
+
+
+@transaction.atomic
+def correct_part(actor: Actor, card: Card, part: FittedPart, reason: str, **what: str) -> FittedPart:
+    """A place, serial, code or part number that was read wrongly; what stood there before stays in the history.
+
+    Refused without a place, when nothing is different, and for a place where one of the same name sits or a serial that sits elsewhere.
+    """
+    why = reason_of(reason)
+    now, fresh = _both(card, part)
+    new = {name: words.strip() for name, words in what.items() if words.strip() != getattr(fresh, name)}
+    if not new:
+        raise Refused("This is what stands there already. Nothing was changed.")
+    if "position" in new and not new["position"]:
+        raise Refused("No place. Write where it sits: cylinder 2, front left.")
+    others = [one for one in queries.configuration(now.vehicle) if one.pk != fresh.pk]
+    place = queries.same(new.get("position", ""))
+    if place and any(queries.same(one.part) == queries.same(fresh.part) and queries.same(one.position) == place for one in others):
+        raise Refused(f"In {new['position']} sits another {fresh.part}. Take it off first, or read the place again.")
+    _refuse_serials(fresh.part, [PartIn(fresh.position, serial=new.get("serial", ""))], others)
+    told = "; ".join(f"{name.replace('_', ' ')} “{getattr(fresh, name)}” to “{words}”" for name, words in new.items())
+    was = _named(fresh)
+    for name, words in new.items():
+        setattr(fresh, name, words)
+    fresh.save(update_fields=list(new))
+    if fresh.untaught:
+        _hold_all(actor, now, [fresh])
+    tell("worksheets.part_corrected", actor, now, part=was, changed=told, reason=why)
     return fresh
 
 

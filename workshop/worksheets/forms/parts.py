@@ -88,6 +88,16 @@ class TeachForm(forms.Form):
     words = Words("What it showed", 200, hint="Or take a photo of it.")
 
 
+class CorrectForm(forms.Form):
+    """What was read wrongly off a part."""
+
+    position = Words("Place", 60, empty="No place. Write where it sits: cylinder 2, front left.")
+    serial = Words("Serial", 60, autocapitalize="characters")
+    code = Words("Code", 60, autocapitalize="characters")
+    part_number = Words("Part number", 60, autocapitalize="characters")
+    reason = Words("Why", 200, empty="No reason. Say why, in one sentence: it stays in the history.")
+
+
 class LetGoForm(forms.Form):
     """The owner's reason."""
 

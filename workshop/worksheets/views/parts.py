@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.forms.models import model_to_dict
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
@@ -17,14 +18,14 @@ from workshop.pages.roles import for_roles, refuse
 from workshop.photos.models import Photo
 from workshop.vehicles import queries as vehicles
 from workshop.worksheets import actions, queries
-from workshop.worksheets.forms import FittingForm, LetGoForm, RowForm, TakeOffForm, TeachForm
+from workshop.worksheets.forms import CorrectForm, FittingForm, LetGoForm, RowForm, TakeOffForm, TeachForm
 from workshop.worksheets.forms.parts import MOST_ROWS
 from workshop.worksheets.models import FittedPart
 from workshop.worksheets.views.common import READERS, WRITERS, acting, found_card, get_or_post, named_uid, picture, role_of, works
 
 CYLINDERS = ("4", "5", "6", "8")
 Typed = dict[str, Any]
-FORMS: dict[str, type[forms.Form]] = {"teach": TeachForm, "let_go": LetGoForm, "take_off": TakeOffForm}
+FORMS: dict[str, type[forms.Form]] = {"teach": TeachForm, "let_go": LetGoForm, "take_off": TakeOffForm, "correct": CorrectForm}
 
 
 @require_safe
@@ -38,10 +39,14 @@ def _sheet(request: HttpRequest, card: Card, refused: FittedPart | None = None, 
     """The parts, each with the forms of its buttons; the refused one as it was typed."""
     rows = []
     for part in queries.sitting_or_of(card):
-        made: dict[str, Any] = {name: form(auto_id=f"id_{part.pk}_{name}_%s") for name, form in FORMS.items()}
+        stands = model_to_dict(part, ["position", "serial", "code", "part_number"])
+        made: dict[str, Any] = {name: form(auto_id=f"id_{part.pk}_{name}_%s", initial=stands) for name, form in FORMS.items()}
         rows.append((part, {**made, **instead} if part == refused else made))
     wrong = next((form for form in instead.values() if isinstance(form, forms.Form)), None)
-    return {"card": card, "parts": rows, "works": works(request, card), "owner": role_of(request) == "owner", "form": wrong}
+    waiting = [part for part, _ in rows if part.untaught and part.card_id == card.pk]
+    all_form = instead.get("all") or TeachForm(auto_id="id_all_%s")
+    more = {"owner": role_of(request) == "owner", "form": wrong, "waiting": waiting, "all": all_form, "all_kept": instead.get("kept")}
+    return {"card": card, "parts": rows, "works": works(request, card), **more}
 
 
 def _press(
@@ -78,6 +83,35 @@ def teach_in(request: HttpRequest, pk: int) -> HttpResponse:
         "teach",
         lambda card, part, typed, photo: actions.teach_in(actor, card, part, typed["words"], photo),
         "{part} is taught in.",
+    )
+
+
+@require_POST
+@for_roles(*WRITERS)
+def teach_in_all(request: HttpRequest, pk: int) -> HttpResponse:
+    """Everything that was fitted on the card is taught in, in one session."""
+    card, form = found_card(pk), TeachForm(request.POST, auto_id="id_all_%s")
+    photo, wrong = picture(request)
+    if wrong:
+        form.add_error(None, wrong)
+    if form.is_valid():
+        try:
+            taught = actions.teach_in_all(acting(request), card, form.cleaned_data["words"], photo)
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, f"{len(taught)} parts are taught in.")
+            return redirect("worksheets:parts", card.pk)
+    return refuse(request, "worksheets/parts.html", _sheet(request, card, all=form, kept=photo))
+
+
+@require_POST
+@for_roles(*WRITERS)
+def part_correct(request: HttpRequest, pk: int) -> HttpResponse:
+    """What was read wrongly off a part is put right."""
+    actor = acting(request)
+    return _press(
+        request, pk, "correct", lambda card, part, typed, _: actions.correct_part(actor, card, part, **typed), "Corrected: {part}."
     )
 
 
