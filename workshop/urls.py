@@ -24,6 +24,7 @@ urlpatterns = [
     path("invoices/", include("workshop.invoices.urls")),
     path("letters/", include("workshop.letters.urls")),
     path("books/", include("workshop.bookkeeping.urls")),
+    path("catalogue/", include("workshop.catalogue.urls")),
     path("company/", include("workshop.company.urls")),
     path("vehicles/", include("workshop.vehicles.urls")),
     path("", include("workshop.book.urls")),

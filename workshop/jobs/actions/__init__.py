@@ -2,6 +2,7 @@
 
 from workshop.catalogue.actions import PartIn
 from workshop.jobs.actions.access import add_strip, bag_step, begin_closing, end_closing, open_step
+from workshop.jobs.actions.catalogue import Put, put_kit, put_operation, save_kit, save_operation
 from workshop.jobs.actions.common import Refused
 from workshop.jobs.actions.complaints import TOLD, add_complaint, complete_complaint, set_outcome
 from workshop.jobs.actions.facts import change_facts, seen_facts
@@ -20,6 +21,9 @@ EVENTS = {
     "jobs.step_added": "added the access step {words}, {open_minutes} min to open, {close_minutes} min to close",
     "jobs.line_added": "added line {number}: {words}",
     "jobs.line_changed": "changed line {number}: {words}",
+    "jobs.operation_kept": "kept line {number} for next time: {words}",
+    "jobs.kit_kept": "kept lines {numbers} as the kit {words}",
+    "jobs.put_on": "put {words} on the card from the catalogue: lines {numbers}",
     "jobs.line_started": "started line {number}: {words}",
     "jobs.line_finished": "finished line {number}: {words}",
     "jobs.spell_started": "went on with line {number}: {words}",
@@ -56,6 +60,7 @@ __all__ = [
     "TOLD",
     "Asked",
     "PartIn",
+    "Put",
     "Refused",
     "add_complaint",
     "add_line",
@@ -82,7 +87,11 @@ __all__ = [
     "merge_parties",
     "merge_vehicles",
     "open_step",
+    "put_kit",
+    "put_operation",
     "reason_of",
+    "save_kit",
+    "save_operation",
     "seen_facts",
     "set_advice",
     "set_outcome",
