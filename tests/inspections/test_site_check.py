@@ -110,6 +110,7 @@ def test_who_works_alone_says_by_when_and_whom_to_call(company, as_mechanic, hel
     check = SiteCheck.objects.get()
     assert (check.alone, check.check_in_at, check.call_name, check.overdue) == (True, held_clock + HOUR, "Ada Quillfeather", False)
     assert kinds(before) == ["inspections.site_checked"]
+    assert "Checked in, done here" in as_mechanic.get(reverse("inspections:site_check", args=[card.pk])).content.decode()
     text = card_text(as_mechanic, card)
     for said in ("Works alone.", "10:00", "Ada Quillfeather", 'href="tel:+999555010117"', "tell the person before you start"):
         assert said in text
