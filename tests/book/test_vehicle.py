@@ -14,6 +14,7 @@ from tests.jobs.cards import HOSTILE, SOURCE, TESTER, dairy_card, kinds, seal_li
 from workshop import clock
 from workshop.book.models import HandOver
 from workshop.book.queries import visits
+from workshop.book.queries.carried import carried
 from workshop.book.templatetags.book_pieces import asked_before
 from workshop.files.actions import store
 from workshop.history.models import Event
@@ -104,6 +105,7 @@ def test_no_offset_and_no_scan(company):
     with CaptureQueriesContext(connection) as asked:
         visits.leaf(card.vehicle, f"{clock.now().isoformat()}~1")
         visits.declined_before(card.vehicle)
+        carried(card)
     for query in [query["sql"] for query in asked]:
         assert "OFFSET" not in query
         if connection.vendor == "sqlite" and query.startswith("SELECT"):

@@ -72,9 +72,12 @@ def fit_parts(
         for n, row in enumerate(rows)
     ]
     _hold_all(actor, now, ended)
-    gone = f"; off came {', '.join(_named(old) for old in ended)}" if ended else ""
-    tell("worksheets.parts_fitted", actor, now, part=part.strip(), where="; ".join(_where(one) for one in fitted), ended=gone)
+    tell("worksheets.parts_fitted", actor, now, part=part.strip(), where="; ".join(map(_where, fitted)), ended=_off_came(ended))
     return fitted
+
+
+def _off_came(ended: Sequence[FittedPart]) -> str:
+    return f"; off came {', '.join(map(_named, ended))}" if ended else ""
 
 
 def _clean(row: PartIn) -> dict[str, str]:
