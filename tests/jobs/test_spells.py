@@ -11,7 +11,7 @@ from django.urls import reverse
 from tests.jobs.cards import HOSTILE, TESTER, a_uid, dairy_card, fill, kinds, seal_line, told
 from workshop import clock
 from workshop.history.actions import Actor
-from workshop.jobs import actions
+from workshop.jobs import actions, queries
 from workshop.jobs.models import Card, Hold, Line, Spell
 
 MOST_QUERIES = 12
@@ -89,6 +89,19 @@ def test_two_people_two_clocks_and_one_leaves_the_other_alone(company, as_mechan
         press(client, "jobs:start", line.uid)
     press(as_mechanic, "jobs:stop_work", card.pk)
     assert Spell.objects.get(stopped_at=None).person == owner
+
+
+def test_the_card_and_a_run_sheet_tell_who_works_and_whether_it_is_left(company, as_mechanic, mechanic, owner):
+    card = dairy_card()
+    for minute, person in enumerate((mechanic, owner)):
+        with later(minute):
+            actions.start_spell(TESTER, seal_line(card), person)
+    text = " ".join(as_mechanic.get(reverse("jobs:card", args=[card.pk])).content.decode().split())
+    assert "Pip since" in text
+    assert "Ada since" in text
+    told_of = {"at_work": queries.at_work("line__card"), "since": queries.since("line__card"), "left_at": queries.left("left_at")}
+    found = Card.objects.annotate(**told_of).get(pk=card.pk)
+    assert (found.at_work, found.since, found.left_at) == ("Pip, Ada", EIGHT, None)
 
 
 def test_a_double_tap_begins_once_and_stops_once(company, as_mechanic):
