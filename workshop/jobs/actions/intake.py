@@ -76,23 +76,11 @@ def take_enquiry(
     `told` is what was asked about them, by the names of complaints.TOLD. A stop sign in `asked` says: do not drive."""
     if uid and (there := Card.objects.filter(uid=uid).first()):
         return there
+    what: dict[str, Any] = {"customer": customer, "vehicle": vehicle, "words": words, "told": told, "asked": asked, "place": place}
+    what |= {"due_at": due_at, "moves": moves, "caller": caller, "payer": payer, "approver": approver}
     try:
         with transaction.atomic():
-            return _write_enquiry(
-                actor,
-                uid or uuids.uuid4(),
-                customer=customer,
-                vehicle=vehicle,
-                words=words,
-                told=told,
-                asked=asked,
-                place=place,
-                due_at=due_at,
-                moves=moves,
-                caller=caller,
-                payer=payer,
-                approver=approver,
-            )
+            return _write_enquiry(actor, uid or uuids.uuid4(), **what)
     except IntegrityError:  # the same page came twice at the same instant: the first card counts
         if uid and (there := Card.objects.filter(uid=uid).first()):
             return there
