@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from tests.bookkeeping.test_write_batch import texts
 from workshop.bookkeeping import actions, queries
+from workshop.bookkeeping.forms.span import usual_close
 from workshop.history.actions import Actor
 from workshop.history.models import Event
 from workshop.ledger import actions as ledger
@@ -103,6 +104,20 @@ def test_nothing_closed_nothing_to_open(as_owner):
     answer = as_owner.post(REOPEN, {"about": "2026-10-31", "reason": "why"})
     assert answer.status_code == 422
     assert "The books are open" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("closed", "proposed"),
+    [
+        (None, dt.date(2026, 10, 31)),
+        (dt.date(2026, 7, 31), dt.date(2026, 8, 31)),
+        (dt.date(2026, 1, 31), dt.date(2026, 2, 28)),
+        (dt.date(2026, 8, 12), dt.date(2026, 8, 31)),
+        (dt.date(2026, 10, 31), None),
+    ],
+)
+def test_the_next_month_that_has_passed_is_proposed(closed, proposed):
+    assert usual_close(dt.date(2026, 11, 25), closed) == proposed
 
 
 def test_story_18_a_late_paper_takes_the_first_open_day_and_october_stays(as_owner):

@@ -50,10 +50,11 @@ def asked_span(typed: Mapping[str, str]) -> SpanForm:
     return SpanForm(asked or {"from_on": last.replace(day=1), "to_on": last})
 
 
-def usual_close(today: date, closed: date | None) -> date:
-    """The day to close through next: the end of the first month after the close, the last that has passed when nothing is closed."""
+def usual_close(today: date, closed: date | None) -> date | None:
+    """The day to close through next: the end of the first month after the close, the last that has passed when nothing is closed.
+    None when every month that has passed is closed."""
     last = today.replace(day=1) - timedelta(days=1)
     if closed is None or closed >= last:
-        return last
+        return last if closed is None else None
     following = (closed + timedelta(days=1)).replace(day=28) + timedelta(days=4)
     return following.replace(day=1) - timedelta(days=1)

@@ -69,7 +69,7 @@ def _sheet(**forms: Any) -> dict[str, Any]:
         "back": ReasonForm(initial={"about": closed}, auto_id="back_%s"),
         "closed": closed,
         "closes": books.closes()[:60],
-        "unsent": queries.waiting_through(through),
+        "unsent": queries.waiting_through(through) if through else 0,
         "through": through,
     }
     return {**shown, **forms}
