@@ -161,6 +161,7 @@ ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_SESSION_REMEMBER = True  # a phone in a yard must not ask for a password after every restart
 ACCOUNT_LOGOUT_ON_GET = False
+MFA_ADAPTER = "workshop.staff.adapter.Keys"
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = _local

@@ -77,7 +77,8 @@ def _header(line: int, names: list[str], columns: Collection[str], needed: Colle
 
 
 def _rows(lines: Iterator[tuple[int, list[str]]], names: list[str], columns: Collection[str], most: int) -> tuple[list[Row], list[Fault]]:
-    rows, faults = [], []
+    rows: list[Row] = []
+    faults: list[Fault] = []
     for line, cells in lines:
         if len(rows) == most:
             faults.append(Fault(line, "", f"more than {most:,} rows. Cut the file in two and take one in after the other."))

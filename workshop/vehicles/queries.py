@@ -149,7 +149,7 @@ def vehicle_keys(row: Taken) -> list[Key]:
     told = row.vehicle
     if not told:
         return []
-    sure = [(name, told[name]) for name in ("vin", "plate") if told[name]]
+    sure: list[Key] = [(name, told[name]) for name in ("vin", "plate") if told[name]]
     return sure or [("make", *party_key(row), told["make"], told["model"])]
 
 
