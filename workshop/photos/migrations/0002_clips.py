@@ -7,22 +7,21 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('files', '0001_initial'),
-        ('photos', '0001_initial'),
+        ("files", "0001_initial"),
+        ("photos", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Clip',
+            name="Clip",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('media_type', models.CharField(max_length=40)),
-                ('seconds', models.DecimalField(decimal_places=1, max_digits=4)),
-                ('received_at', models.DateTimeField()),
-                ('blob', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='files.blob')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("uid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("media_type", models.CharField(max_length=40)),
+                ("seconds", models.DecimalField(decimal_places=1, max_digits=4)),
+                ("received_at", models.DateTimeField()),
+                ("blob", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="files.blob")),
             ],
         ),
     ]
