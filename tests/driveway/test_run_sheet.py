@@ -74,7 +74,7 @@ def test_the_way_the_call_and_what_is_known(as_mechanic):
     said = text(as_mechanic.get("/m/"))
     for words in (
         "10:30", "34 km", "41 min", "Churnholt Valley Dairy", "Tolvar Hodbearer 35", "VM 00 DEMO-1", "Upper yard & barn",
-        "“Races on the climb, smells burnt.”", "Bring Rear seal, 12 × bolt", "Ground concrete, slopes to the west", "Call Tobin",
+        "“Races on the climb, smells burnt.”", "Bring Rear seal, 12 bolt", "Ground concrete, slopes to the west", "Call Tobin",
     ):  # fmt: skip
         assert words in said, words
     assert "not ordered" not in said and "Tools" not in said
@@ -223,3 +223,42 @@ def test_no_large_table_is_read_from_end_to_end():
             cursor.execute(f"EXPLAIN QUERY PLAN {query['sql']}")
             plan_lines = [row[3] for row in cursor.fetchall()]
             assert not [line for line in plan_lines if line.startswith("SCAN") and "CONSTANT" not in line], plan_lines
+
+
+def stretch_bolts(card, in_hand=None):
+    """Story 12: four stretch bolts that never go back in, beside a seal; the operation names a tool and what is used up."""
+    parts = [jobs.PartIn("stretch bolt", Decimal(9), quantity=4, reuse="never"), jobs.PartIn("rear seal", Decimal(41))]
+    line = jobs.add_line(TESTER, card, kind="failed", words="Rear seal", own_minutes=34, parts=parts)
+    line.parts.filter(reuse="never").update(in_hand=in_hand)
+    Line.objects.filter(pk=line.pk).update(bring="tools: seal driver; consumables: brake cleaner")
+    jobs.write_answers(card, {line.pk: Line.Answer.ACCEPTED})
+    return line
+
+
+def test_four_bolts_that_never_go_back_in_and_three_in_hand_wait_for_one(as_mechanic):
+    card = dairy()
+    plan(card)
+    stretch_bolts(card, in_hand=3)
+    load = queries.loads_of([card])[card.pk]
+    assert (load.parts, load.waiting) == (["4 stretch bolt (3 in hand)", "rear seal"], ["1 stretch bolt"])
+    assert (load.tools, load.consumables) == (["seal driver"], ["brake cleaner"])
+    said = text(as_mechanic.get("/m/"))
+    for words in ("Waiting 1 stretch bolt", "Bring 4 stretch bolt (3 in hand), rear seal", "Tools seal driver", "Use up brake cleaner"):
+        assert words in said, words
+
+
+def test_what_nobody_counted_waits_for_nothing_and_the_same_part_of_two_lines_adds_up(company):
+    card = dairy()
+    stretch_bolts(card)
+    stretch_bolts(card)
+    load = queries.loads_of([card])[card.pk]
+    assert (load.parts, load.waiting, load.tools) == (["8 stretch bolt", "2 rear seal"], [], ["seal driver"])
+
+
+def test_what_to_bring_is_two_queries_for_one_card_and_for_many(company, django_assert_num_queries):
+    cards = [dairy() for _ in range(3)]
+    for card in cards:
+        stretch_bolts(card)
+    for some in (cards[:1], cards):
+        with django_assert_num_queries(2):
+            queries.loads_of(some)

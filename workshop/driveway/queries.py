@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
@@ -13,7 +14,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
-from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery, prefetch_related_objects
+from django.db.models import F, Max, OuterRef, Prefetch, Q, QuerySet, Subquery, prefetch_related_objects
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
@@ -21,7 +22,7 @@ from django.utils import timezone
 from workshop.customers.models import Contact
 from workshop.history.models import Event
 from workshop.inspections.models import SiteCheck
-from workshop.jobs.models import Card, Complaint
+from workshop.jobs.models import Card, Complaint, Line, LinePart
 from workshop.scheduling import queries as scheduling
 from workshop.scheduling.models import Stop
 
@@ -36,6 +37,17 @@ SHELL = (  # what a kept sheet needs to look and work as it should
 )
 MOST_WAITING = 30  # of the cards without a day; the desk has all
 MOST_PARTS = 12
+TO_FETCH = (Line.Progress.PLANNED, Line.Progress.STARTED)
+
+
+@dataclass(frozen=True)
+class Load:
+    """What goes on the van for one card: parts with their count, what is missing, tools and consumables of its operations."""
+
+    parts: list[str] = field(default_factory=list)
+    waiting: list[str] = field(default_factory=list)
+    tools: list[str] = field(default_factory=list)
+    consumables: list[str] = field(default_factory=list)
 
 
 @dataclass
@@ -47,8 +59,7 @@ class Row:
     at: datetime | None
     stop: Stop | None = None
     out_of_order: bool = False  # driven after one that is later
-    bring: list[str] = field(default_factory=list)
-    tools: list[str] = field(default_factory=list)
+    load: Load = field(default_factory=Load)
     ground: SiteCheck | None = None
 
     @property
@@ -84,7 +95,7 @@ class Row:
     def print(self) -> str:
         """What of it may change without a line of history on its card."""
         looked = (self.ground.pk, self.ground.ground) if self.ground else ()
-        return f"{self.card.pk} {self.at} {self.stop and (self.stop.position, self.stop.changes)} {looked} {self.bring} {self.calls}"
+        return f"{self.card.pk} {self.at} {self.stop and (self.stop.position, self.stop.changes)} {looked} {self.load} {self.calls}"
 
 
 @dataclass(frozen=True)
@@ -152,14 +163,48 @@ def _merged(stops: list[Row], others: list[Row]) -> list[Row]:
 
 
 def packed(sheet: Sheet) -> Sheet:
-    """The same sheet with what to bring and the ground where it stands. Two queries."""
+    """The same sheet with what to bring and the ground where it stands. Three queries."""
     rows = [*sheet.today, *sheet.tomorrow]
     cards = {row.card.pk: row.card for row in rows}
-    parts, named, grounds = scheduling.bring(cards.values()), scheduling.tools(cards.values()), _grounds(cards.values())
+    loads, grounds = loads_of(cards.values()), _grounds(cards.values())
     for row in rows:
-        row.bring, row.tools = parts.get(row.card.pk, [])[:MOST_PARTS], named.get(row.card.pk, [])
+        row.load = loads.get(row.card.pk, Load())
         row.ground = grounds.get(row.card.pk)
     return sheet
+
+
+def loads_of(cards: Iterable[Card]) -> dict[int, Load]:
+    """Card to what its accepted lines that are not done need: parts of the same name together, with what was counted in hand, and what
+    the operations name. Two queries, however many there are."""
+    lines = Line.objects.filter(card__in=list(cards), answer=Line.Answer.ACCEPTED, progress__in=TO_FETCH)
+    by_card: dict[int, list[Line]] = {}
+    for line in lines.order_by("number").prefetch_related(Prefetch("parts", LinePart.objects.order_by("pk"))):
+        by_card.setdefault(line.card_id, []).append(line)
+    return {pk: _load(lines) for pk, lines in by_card.items()}
+
+
+def _load(lines: Iterable[Line]) -> Load:
+    load, together = Load(), dict[tuple[str, str], list[LinePart]]()
+    for line in lines:
+        for part in line.parts.all():
+            together.setdefault((part.words.casefold(), part.part_number), []).append(part)
+        for piece in filter(None, line.bring.split("; ")):
+            name, _, what = piece.partition(": ")
+            named = load.consumables if name == "consumables" and what else load.tools
+            words = what if name in {"tools", "consumables"} and what else piece
+            named += [words] if words not in named else []
+    for parts in list(together.values())[:MOST_PARTS]:
+        needed = sum((part.quantity for part in parts), Decimal(0))
+        counts = [part.in_hand for part in parts if part.in_hand is not None]
+        short = sum((part.short for part in parts), Decimal(0))
+        held = f" ({_figure(sum(counts, Decimal(0)))} in hand)" if counts else ""
+        load.parts.append((parts[0].words if needed == 1 else f"{_figure(needed)} {parts[0].words}") + held)
+        load.waiting.extend([f"{_figure(short)} {parts[0].words}"] if short else [])
+    return load
+
+
+def _figure(number: Decimal) -> str:
+    return f"{number.normalize():f}"
 
 
 def _grounds(cards: Iterable[Card]) -> dict[int, SiteCheck]:
