@@ -13,7 +13,7 @@ from tests.invoices import making
 from workshop import clock
 from workshop.history.models import Event
 from workshop.invoices import actions, queries
-from workshop.invoices.models import Payment
+from workshop.invoices.models import Allocation, Payment
 from workshop.jobs.models import Role
 from workshop.ledger import queries as ledger
 from workshop.ledger.actions import close_books
@@ -266,3 +266,11 @@ def test_whatever_comes_in_and_goes_out_the_books_and_the_lists_agree(document, 
                 assert str(refusal).endswith(".")
             assert list(queries.problems()) == []
         transaction.set_rollback(True)
+
+
+def test_money_used_twice_is_found_when_everything_is_added_up(document):
+    payment = pay(document, "500.00")
+    Allocation.objects.create(payment=payment, document=document, amount=Decimal("1.00"))
+    found = " ".join(queries.problems())
+    for sentence in ("over 500.00 is used for 501.00.", "527.09 are open on invoices, the books say 528.09.", "have a credit of -1.00"):
+        assert sentence in found

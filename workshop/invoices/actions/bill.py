@@ -77,17 +77,7 @@ def draw_up(card: Card, issued_on: date, numbers: Collection[int] | None = None)
     choices = [line for line in _ordered(card) if line.pk not in billed]
     waiting = [line for line in choices if numbers is None or line.number in numbers]
     pointed = _go_aheads(card)
-    refusals = [
-        f"Line {line.number}, {line.words}, has no go-ahead on file. Offer it and have it answered, then issue the invoice."
-        for line in waiting
-        if line.pk not in pointed
-    ]
-    if numbers is not None and (strange := sorted(set(numbers) - {line.number for line in choices})):
-        refusals.append(f"Line {', '.join(map(str, strange))} cannot be invoiced now: not accepted, not done, or invoiced before.")
-    if choices and not waiting:
-        refusals.append("No line is ticked. Tick what to invoice now.")
-    if not choices:
-        refusals.append("No line on this card is accepted, done and not invoiced yet, so there is nothing to invoice.")
+    refusals = list(_unfit(choices, waiting, pointed, numbers))
     versions = _versions(card, [line for line in waiting if line.pk in pointed])
     # Two entries that were merged are one payer: the one that was kept.
     payers = {payer.pk: payer for version in versions for payer in [version.payer.merged_into or version.payer]}
@@ -116,6 +106,19 @@ def draw_up(card: Card, issued_on: date, numbers: Collection[int] | None = None)
         choices=tuple(choices),
         day_refusal=day_refusal,
     )
+
+
+def _unfit(choices: list[Line], waiting: list[Line], pointed: Collection[int], numbers: Collection[int] | None) -> Iterator[str]:
+    """Why these lines cannot stand on an invoice now, a sentence each."""
+    for line in waiting:
+        if line.pk not in pointed:
+            yield f"Line {line.number}, {line.words}, has no go-ahead on file. Offer it and have it answered, then issue the invoice."
+    if numbers is not None and (strange := sorted(set(numbers) - {line.number for line in choices})):
+        yield f"Line {', '.join(map(str, strange))} cannot be invoiced now: not accepted, not done, or invoiced before."
+    if choices and not waiting:
+        yield "No line is ticked. Tick what to invoice now."
+    if not choices:
+        yield "No line on this card is accepted, done and not invoiced yet, so there is nothing to invoice."
 
 
 def _ordered(card: Card) -> list[Line]:

@@ -71,14 +71,8 @@ def take_for(
     difference is posted by itself. The same request again returns the same payment. Raises Conflict when it took another, WrongDay for a
     day to come, one before an invoice or in closed books, Refused for nothing, too much, a credit note, a fee without a card."""
     held = _hold(party, documents)
-    about = {
-        "method": method,
-        "amount": amount,
-        "paid_on": paid_on,
-        "reference": reference[:80],
-        "fee_amount": fee,
-        "direction": Payment.Direction.IN,
-    }
+    about = {"method": method, "amount": amount, "paid_on": paid_on, "reference": reference[:80]}
+    about |= {"fee_amount": fee, "direction": Payment.Direction.IN}
     if made := _made(request_uid, about, held):
         return made
     _check(held, method, amount, fee, paid_on)
