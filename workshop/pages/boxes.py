@@ -162,7 +162,7 @@ class PartRows(forms.Form):
                     label="Back in", required=False, choices=[("", "no hardware of a joint"), *reuse], error_messages=NO_REUSE
                 ),
                 f"part_source_{row}": Words("Who says so", 160),
-                f"part_fluid_{row}": Words("Filled once, as", 60),
+                f"part_fluid_{row}": Words("Filled once, as", 60, hint="engine oil, or its filter: once, however many lines drain it"),
             }
 
     def part_rows(self) -> list[dict[str, Any]]:

@@ -124,7 +124,7 @@ def add_line(actor: Actor, card: Card, **what: Any) -> Line:
             tell_line("jobs.line_added", actor, line.card, line)
             return line
     except IntegrityError:
-        if not (there := Line.objects.filter(uid=uid).first()):
+        if not uid or not (there := Line.objects.filter(uid=uid).first()):
             raise
         return _same_card(there, card)
 
