@@ -10,29 +10,34 @@ from workshop.invoices.models import Document
 from workshop.jobs.models import Card
 from workshop.letters.models import Letter
 from workshop.quotes.models import Question, Version
+from workshop.worksheets import queries as worksheets
+from workshop.worksheets.models import FollowUp
 
 SHOWN = 30
 
 
 @dataclass(frozen=True)
 class Desk:
-    """The four heaps on the desk, each at most SHOWN high."""
+    """The heaps on the desk, each at most SHOWN high."""
 
     cards: list[Card]
     versions: list[Version]
     questions: list[Question]
     unpaid: list[Document]
     letters: list[Letter]
+    due: list[FollowUp]
 
 
 def desk() -> Desk:
-    """Open cards by when they are due, quotes that wait for an answer, questions without a reply, unpaid invoices, unsent letters."""
+    """Open cards by when they are due, quotes that wait for an answer, questions without a reply, unpaid invoices, unsent letters,
+    and what is to be looked at again by now."""
     return Desk(
         cards=list(_cards()[:SHOWN]),
         versions=list(_versions()[:SHOWN]),
         questions=list(_questions()[:SHOWN]),
         unpaid=invoices.unpaid(SHOWN),
         letters=list(Letter.objects.exclude(state=Letter.State.SENT).order_by("written_at")[:SHOWN]),
+        due=list(worksheets.due(clock.today()))[:SHOWN],
     )
 
 
