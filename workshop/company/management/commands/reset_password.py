@@ -22,7 +22,7 @@ class Command(BaseCommand):
             raise CommandError(f"Nobody signs in as {told['username']}. There are: {names}.")
         if (password := getpass(f"New password for {user}, 15 characters or more: ")) != getpass("The same again: "):
             raise CommandError("The two are not the same. Nothing was changed.")
-        same = {"first_name": user.first_name, "last_name": user.last_name, "role": user.role, "is_active": True}
+        same: Any = {"first_name": user.first_name, "last_name": user.last_name, "role": user.role, "is_active": True}
         try:
             actions.change_person(Actor.system("reset_password"), user.pk, **same, password=password)
         except actions.Refused as refused:
