@@ -55,3 +55,12 @@ def test_a_batch_of_another_month_is_left_out(tmp_path):
     paid_invoice()
     actions.write_batch(making.ADA, dt.date(2026, 11, 25), dt.date(2026, 11, 25))
     assert list(queries.touching(dt.date(2026, 10, 1), dt.date(2026, 10, 31))) == []
+
+
+def test_without_a_folder_it_is_a_preview_and_has_no_effect(capsys):
+    paid_invoice()
+    call_command("export_books", "--from", "2026-11-01", "--to", "2026-11-30")
+    said = capsys.readouterr().out
+    assert "2 entries with 8 postings wait, debit 2056.18, credit 2056.18." in said
+    assert "No account yet: bank, customer private;" in said
+    assert not Batch.objects.exists()

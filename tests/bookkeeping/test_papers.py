@@ -70,6 +70,7 @@ def test_an_empty_span_is_an_empty_zip(as_owner, documents):
     assert zipfile.ZipFile(io.BytesIO(data)).namelist() == []
 
 
+@pytest.mark.filterwarnings("ignore:Duplicate name")
 def test_nothing_is_in_memory_for_all(documents):
     """Thirty papers of 1 MB: what is held at once is a piece of one."""
     first, _ = documents

@@ -91,6 +91,12 @@ def preview(from_on: date, to_on: date, replaces: Batch | None = None) -> Previe
     )
 
 
+def in_line(seen: Preview) -> str:
+    """What a preview says, in words."""
+    held = f"{seen.entries} entries with {seen.postings} postings wait, debit {seen.debit}, credit {seen.credit}."
+    return f"{held} No account yet: {'; '.join(seen.missing)}." if seen.missing else held
+
+
 def stream(seen: Preview) -> Iterator[tuple[Any, ...]]:
     """The postings that `seen` counted, in the order of the files, as plain values; a few thousand at a time are in memory.
 

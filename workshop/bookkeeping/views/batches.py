@@ -1,10 +1,9 @@
 """The books: what waits, batches, their files."""
 
-from typing import Any
+from typing import Any, cast
 
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -93,10 +92,10 @@ def _batch_sheet(found: Batch, form: ReasonForm | None = None) -> dict[str, Any]
 
 @require_safe
 @for_roles(*ROLES)
-def file(request: HttpRequest, no: int, name: str) -> HttpResponseBase:
+def file(request: HttpRequest, no: int, name: str) -> HttpResponse:
     """A file of a batch as it was written, byte for byte."""
     found = get_object_or_404(Batch, no=no)
     kept = get_object_or_404(found.files.select_related("blob"), name=name)
     whole = files.path(kept.blob_id).open("rb")  # read while it is sent, a piece at a time
     about = {"content_type": f"{kept.blob.media_type}; charset=utf-8", "headers": download(kept.name)}
-    return FileResponse(whole, as_attachment=True, filename=kept.name, **about)
+    return cast(HttpResponse, FileResponse(whole, as_attachment=True, filename=kept.name, **about))
