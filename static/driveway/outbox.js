@@ -12,7 +12,6 @@
   class Later extends Error {} // no signal, or the office is busy: try again
   class Locked extends Error {} // only signing in helps
 
-  /* ---- the store ---- */
 
   let opening = null;
   const open = () => opening ??= new Promise((done, fail) => {

@@ -7,7 +7,6 @@
   const made = new Date(me.dataset.made);
   const sheet = document.getElementById("sheet");
 
-  /* ---- pieces ---- */
 
   const make = (name, props = {}, ...inside) => {
     const piece = Object.assign(document.createElement(name), props);
@@ -49,7 +48,6 @@
     place.hidden = !inside.length;
   };
 
-  /* ---- what is shown ---- */
 
   const counter = (waiting) => {
     const [which, words] = outbox.status.sending ? ["sending", "sending"]
@@ -147,7 +145,6 @@
     }
   };
 
-  /* ---- the worker ---- */
 
   const keepToday = async (told) => {
     if (!navigator.serviceWorker) return;

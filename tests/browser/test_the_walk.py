@@ -134,9 +134,9 @@ def answer(page: Page, address: str) -> None:
 def work(page: Page, card: str) -> None:
     """What was accepted is done, then the vehicle is ready. The kept card shows first; the office's newer one comes behind it."""
     page.goto(card)
-    until(page, lambda: page.goto(card) and page.get_by_role("button", name="Line 1 is done").count(), "the answer did not reach the card")
+    until(page, lambda: page.goto(card) and page.get_by_role("link", name="Work", exact=True).count(), "the answer did not reach the card")
     for number in (1, 3):
-        page.goto(card)
+        page.goto(f"{card}work-sheet/")
         press(page, f"Line {number} is done")
     page.goto(card)
     press(page, "Mark ready")

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from lxml import html
 
 from tests.book.test_search import steps
+from tests.jobs.cards import seal_line
 from tests.scheduling.stops import HOSTILE, TESTER, TODAY, at, dairy, plan, plumtree, text
 from workshop import clock
 from workshop.driveway import queries
@@ -262,3 +263,19 @@ def test_what_to_bring_is_two_queries_for_one_card_and_for_many(company, django_
     for some in (cards[:1], cards):
         with django_assert_num_queries(2):
             queries.loads_of(some)
+
+
+def test_who_is_at_work_who_is_alone_and_what_was_left(as_mechanic, mechanic):
+    card = plan(dairy()).card
+    line = seal_line(card)
+    jobs.start_spell(TESTER, line, mechanic)
+    lone = inspections.Lone(check_in_at=clock.now() + dt.timedelta(minutes=30), call_name="Bram Ledgerley", call_phone="+999 555 010 118")
+    looked(card, "gravel", lone=lone)
+    text = as_mechanic.get("/m/").content.decode()
+    assert "Pip at work" in text
+    assert "else call Bram Ledgerley" in text
+    left = {"state": "on stands", "supports": "two stands", "keys": "in the van", "told": "Tobin Marrow"}
+    jobs.leave_vehicle(TESTER, card, **left, wheels_on=True, no_start_card=True)
+    text = as_mechanic.get("/m/").content.decode()
+    assert "at work" not in text
+    assert '<span class="stamp">left ' in text

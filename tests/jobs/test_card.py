@@ -77,14 +77,14 @@ def test_do_not_drive_stands_on_top(company, as_mechanic):
     assert "Do not drive. Clutch slips." in shown(as_mechanic, card)
 
 
-def test_a_draft_has_no_button_and_an_accepted_line_has_two(company, as_mechanic):
+def test_the_work_of_accepted_lines_is_on_the_work_sheet(company, as_mechanic):
     card = dairy_card()
     draft = seal_line(card, accepted=False)
-    assert f"/m/line/{draft.uid}/start/" not in shown(as_mechanic, card)
+    assert "New line" in shown(as_mechanic, card).split('class="bar"')[-1]
     actions.write_answers(card, {draft.pk: Line.Answer.ACCEPTED})
     text = shown(as_mechanic, card)
-    assert f"/m/line/{draft.uid}/start/" in text
-    assert f"/m/line/{draft.uid}/finish/" in text
+    assert f'<a class="btn do" href="/m/card/{card.pk}/work-sheet/">Work</a>' in text
+    assert f"/m/line/{draft.uid}/finish/" not in text
 
 
 def test_without_an_hourly_rate_it_says_so_and_still_shows_the_lines(db, as_mechanic):

@@ -22,6 +22,7 @@ from django.utils import timezone
 from workshop.customers.models import Contact
 from workshop.history.models import Event
 from workshop.inspections.models import SiteCheck
+from workshop.jobs import queries as jobs
 from workshop.jobs.models import Card, Complaint, Line, LinePart
 from workshop.scheduling import queries as scheduling
 from workshop.scheduling.models import Stop
@@ -61,6 +62,13 @@ class Row:
     out_of_order: bool = False  # driven after one that is later
     load: Load = field(default_factory=Load)
     ground: SiteCheck | None = None
+    left_at: datetime | None = None  # nobody is with it since then
+    at_work: str = ""  # whose clock runs on it
+
+    @property
+    def alone(self) -> SiteCheck | None:
+        """The look at the place of this very card after which somebody works alone and has a time to check in."""
+        return self.ground if self.ground and self.ground.card_id == self.card.pk and self.ground.check_in_at else None
 
     @property
     def on(self) -> date | None:
@@ -95,7 +103,8 @@ class Row:
     def print(self) -> str:
         """What of it may change without a line of history on its card."""
         looked = (self.ground.pk, self.ground.ground) if self.ground else ()
-        return f"{self.card.pk} {self.at} {self.stop and (self.stop.position, self.stop.changes)} {looked} {self.load} {self.calls}"
+        where = self.stop and (self.stop.position, self.stop.changes)
+        return f"{self.card.pk} {self.at} {where} {looked} {self.load} {self.calls} {self.left_at} {self.at_work}"
 
 
 @dataclass(frozen=True)
@@ -130,25 +139,31 @@ def first_words(card: str) -> Subquery:
 def open_cards() -> QuerySet[Card]:
     """Cards on which work may still be done, earliest first, with their vehicles and first words."""
     cards = Card.objects.filter(state__in=[Card.State.OPEN, Card.State.READY]).select_related("vehicle")
-    return cards.annotate(words=first_words("pk")).order_by(F("due_at").asc(nulls_last=True), "pk")
+    told = {"words": first_words("pk"), "left_at": jobs.left("left_at"), "at_work": jobs.at_work("line__card")}
+    return cards.annotate(**told).order_by(F("due_at").asc(nulls_last=True), "pk")
 
 
 def sheet(day: date) -> Sheet:
     """The run sheet of a day: stops, and open cards that have a time or none and no stop. Four queries, however many there are."""
     tomorrow = day + timedelta(days=1)
     first, third = midnight(day), midnight(tomorrow + timedelta(days=1))
-    stops = list(scheduling.live(day, tomorrow).select_related("card__vehicle").annotate(words=first_words("card")))
+    told = {"words": first_words("card"), "left_at": jobs.left("left_at", "card"), "at_work": jobs.at_work("line__card", "card")}
+    stops = list(scheduling.live(day, tomorrow).select_related("card__vehicle").annotate(**told))
     undone = {stop.card_id for stop in stops if not stop.done_at}
     timed = open_cards().filter(due_at__gte=first, due_at__lt=third).exclude(pk__in={stop.card_id for stop in stops})
     left = open_cards().filter(Q(due_at__lt=first) | Q(due_at=None)).exclude(pk__in=undone)[:MOST_WAITING]
-    near, waiting = ([Row(card, getattr(card, "words", "") or "", card.due_at) for card in cards] for cards in (timed, left))
-    rows = [Row(stop.card, stop.words or "", stop.planned_at, stop) for stop in stops]
+    near, waiting = ([_row(card, card, card.due_at) for card in cards] for cards in (timed, left))
+    rows = [_row(stop, stop.card, stop.planned_at, stop) for stop in stops]
     prefetch_related_objects([row.card for row in [*rows, *near, *waiting]], scheduling.PEOPLE)
     return Sheet(
         today=_merged(*([row for row in some if row.on == day] for some in (rows, near))),
         tomorrow=_merged(*([row for row in some if row.on == tomorrow] for some in (rows, near))),
         waiting=waiting,
     )
+
+
+def _row(told: Any, card: Card, at: datetime | None, stop: Stop | None = None) -> Row:
+    return Row(card, told.words or "", at, stop, left_at=told.left_at, at_work=told.at_work or "")
 
 
 def _merged(stops: list[Row], others: list[Row]) -> list[Row]:

@@ -5,7 +5,8 @@ import uuid as uuids
 from django.db.models import Prefetch, QuerySet
 
 from workshop.inspections.models import Finding, FindingPhoto
-from workshop.invoices.models import DocLine, Document
+from workshop.invoices.models import Document
+from workshop.invoices.queries import standing_lines
 from workshop.jobs.models import Card, Complaint, Line, Role
 
 
@@ -48,6 +49,5 @@ def billed(card: Card) -> str:
 
 def billed_line(line: Line) -> str:
     """Why the line cannot be struck: the sentence that names the invoice it stands on, unless that was credited; or nothing."""
-    standing = DocLine.objects.filter(line=line, document__kind=Document.Kind.INVOICE, document__credits__isnull=True)
-    number = standing.order_by("pk").values_list("document__number", flat=True).first()
+    number = standing_lines().filter(line=line).order_by("pk").values_list("document__number", flat=True).first()
     return f"Line {line.number} stands on invoice {number}. Credit the invoice first, then strike the line." if number else ""
