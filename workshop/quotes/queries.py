@@ -135,6 +135,13 @@ class Pricing:
         total = tax.from_net(sum((line.net for line in lines), ZERO), self.tax_rate)
         return labour.SetPrice(total.net, total.tax, total.gross, sum(line.minutes for line in lines), lines)
 
+    def stop_here(self, number: int) -> dict[str, Any]:
+        """What a strip costs when nothing is ordered after it: opening, closing and materials, and what the line itself holds.
+
+        Of a line of steps only, with nothing agreed before, it is labour.stopped_after_opening."""
+        price = self.added([number])
+        return {"minutes": price.minutes, "net": price.net, "gross": price.gross}
+
     def choice(self, accepted: Collection[int]) -> Choice:
         """The choice with every line beside it."""
         if unknown := sorted(set(accepted) - set(self.offered)):

@@ -14,6 +14,7 @@ from workshop.company import queries as company
 from workshop.company.models import Company, Wording
 from workshop.customers.models import Party
 from workshop.inspections.models import Finding
+from workshop.inspections.queries import side_by_side
 from workshop.jobs.models import Card, CardStep, Line, Role
 from workshop.quotes import queries
 from workshop.quotes.queries import Body, Refused
@@ -92,10 +93,11 @@ def _offered(card: Card, numbers: Collection[int] | None) -> list[Line]:
 
 
 def unpriced(line: Line) -> bool:
-    """Whether the line costs 0.00 by itself and nobody fixed it there with a reason."""
+    """Whether the line costs 0.00 by itself and nobody fixed it there with a reason. A strip is priced by the steps it opens."""
     if line.fixed_amount is not None:
         return line.fixed_amount == 0 and not line.fixed_reason
-    return not line.own_minutes and not sum((part.amount for part in line.parts.all()), ZERO)
+    opens = line.kind == Line.Kind.STRIP and bool(line.steps.all())
+    return not opens and not line.own_minutes and not sum((part.amount for part in line.parts.all()), ZERO)
 
 
 def _refuse_unpriced(lines: list[Line]) -> None:
@@ -125,7 +127,7 @@ def line_as_sent(line: Line) -> dict[str, Any]:
 
 
 def finding_as_sent(finding: Finding) -> dict[str, Any]:
-    """A finding as it is frozen, its photos by the hash of their bytes."""
+    """A finding as it is frozen, its photos by the hash of their bytes: as it was, as it should be, after, then the others."""
     return {
         "place": finding.place,
         "words": finding.words,
@@ -143,8 +145,10 @@ def finding_as_sent(finding: Finding) -> dict[str, Any]:
                 "height": shown.photo.height,
                 "taken_at": shown.photo.taken_at,
                 "caption": shown.caption,
+                "role": shown.role,
+                "mark": shown.mark,
             }
-            for shown in finding.photos.all()
+            for shown in side_by_side(finding.photos.all())
         ],
     }
 
@@ -253,7 +257,10 @@ def _wordings(moment: datetime) -> list[dict[str, Any]]:
 
 def _with_totals(page: Body) -> Body:
     """The body as it will be read back: what is previewed is what is sent."""
-    everything = queries.price(page, [line["number"] for line in page["offered"]])
+    pricing = queries.Pricing(page)
+    for line in page["offered"]:
+        line["stop_here"] = pricing.stop_here(line["number"]) if line["kind"] == Line.Kind.STRIP else None
+    everything = pricing.choice([line["number"] for line in page["offered"]])
     page["total"] = {"net": everything.net, "tax": everything.tax, "gross": everything.gross, "after_gross": everything.after_gross}
     page["committed"]["total_gross"] = everything.committed_gross
     return json.loads(canonical.dumps(page))  # type: ignore[no-any-return]

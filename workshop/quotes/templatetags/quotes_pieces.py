@@ -11,9 +11,10 @@ from django.utils import timezone
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-from workshop.inspections.models import Finding
+from workshop.inspections.models import Finding, FindingPhoto
 from workshop.jobs.models import Card
 from workshop.pages.templatetags import pages_format
+from workshop.photos.models import Photo
 from workshop.quotes.queries import Access, Choice, ShownLine, unsafe
 
 register = template.Library()
@@ -34,6 +35,7 @@ DRIVE: dict[str, tuple[str, Words]] = {
 }
 STANDINGS: dict[str, Words] = {"owner": _("the owner"), "authorised": _("authorised by the owner")}
 CHANNELS: dict[str, Words] = {"link": _("by the link"), "phoned": _("on the telephone"), "on our device": _("on our device")}
+COMPARED: dict[str, Words] = {"was": _("as it was"), "should": _("as it should be"), "after": _("after the work")}
 STATES: dict[str, Words] = {
     "open": _("open"),
     "answered": _("answered"),
@@ -59,6 +61,19 @@ def standing(which: str) -> Words:
 def channel(which: str) -> Words:
     """How the answer reached us."""
     return CHANNELS.get(which, which)
+
+
+@register.simple_tag
+def compared(photo: Mapping[str, Any]) -> Words:
+    """What a frozen photo stands for in a comparison; empty for none, and in a body from before it was kept."""
+    return COMPARED.get(photo.get("role", ""), "")
+
+
+@register.simple_tag
+def ringed(photo: Mapping[str, Any]) -> FindingPhoto:
+    """A frozen photo as the pages of findings draw its ring. A body from before the ring was kept has none."""
+    x, y = photo.get("mark") or (None, None)
+    return FindingPhoto(photo=Photo(width=photo["width"], height=photo["height"]), mark_x=x, mark_y=y)
 
 
 @register.simple_tag
