@@ -18,6 +18,7 @@ from workshop.customers.models import Party
 from workshop.invoices import actions as invoices
 from workshop.jobs.models import Card
 from workshop.vehicles import actions as vehicles
+from workshop.vehicles.forms import read_file
 from workshop.vehicles.models import Vehicle
 
 LINK = '=HYPERLINK("http://x","y")'
@@ -250,3 +251,12 @@ def test_endings(word, least, endings):
 
 def test_not_for_the_bookkeeper(company, as_bookkeeper):
     assert page(as_bookkeeper, "x").status_code == 403
+
+
+def test_what_came_from_a_file_is_found(company, as_owner):
+    rows = "name;phone;make;model;plate\nMabel Thistle;+999 555 010 140;Ostrel;Cart;VM 00 DEMO-9\n"
+    taken, faults = read_file(rows.encode())
+    assert not faults
+    vehicles.take_in(TESTER, taken, "old book.csv")
+    assert "Mabel Thistle" in text(as_owner, "thistle")
+    assert "VM 00 DEMO-9" in text(as_owner, "demo-9")

@@ -89,7 +89,10 @@ def _touched(events: Iterable[Event]) -> Touched:
         told = json.loads(event.payload or "{}")
         found.cards.update(pk for pk in (event.card_id,) if pk)
         found.vehicles.update(pk for pk in (event.vehicle_id, told.get("dropped_vehicle")) if isinstance(pk, int))
-        found.parties.update(uid for uid in (told.get("party"), told.get("dropped_party")) if _is_uid(uid))
+        found.parties.update(
+            uid for uid in (told.get("party"), told.get("dropped_party"), *(told.get("taken_parties") or ())) if _is_uid(uid)
+        )
+        found.vehicles.update(pk for pk in told.get("taken_vehicles") or () if isinstance(pk, int))
     return found
 
 
