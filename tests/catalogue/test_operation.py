@@ -1,4 +1,4 @@
-"""catalogue:operations, catalogue:operation, catalogue:kit and taking out."""
+"""catalogue:operations, catalogue:operation, catalogue:kit; taking out by catalogue:retire_operation and catalogue:retire_kit."""
 
 from decimal import Decimal as D
 
