@@ -31,6 +31,7 @@ from workshop.letters.actions import write_letter
 from workshop.links import queries as links
 from workshop.photos.actions import write_clip
 from workshop.quotes import actions as quotes
+from workshop.rounds import actions as rounds
 from workshop.scheduling import actions as scheduling
 from workshop.staff.models import User
 from workshop.upkeep import stock
@@ -89,6 +90,8 @@ def things(owner: User) -> dict[str, object]:
     step, now = there.line.steps.get().step, clock.now()
     part = LinePart.objects.create(line=there.line, words="Seal", amount=1)
     opening = Episode.objects.create(step=step, opened_at=now, opened_by="Ada")
+    listed = rounds.take_usual(actor)
+    walk = rounds.begin_round(actor, there.card)
     left = Leaving.objects.create(card=there.card, state="open", supports="stands", keys="hook", told="Ilse", left_at=now, left_by="Ada")
     return {
         "step": step.uid,
@@ -123,6 +126,9 @@ def things(owner: User) -> dict[str, object]:
         "people": owner.pk,
         "wordings": "terms",
         "stop": stop.uid,
+        "rows": listed[0].uid,
+        "walk": walk.uid,
+        "walk-row": walk.rows.first().pk,
         "round": day.isoformat(),
         "quotes": there.version.uid,
         "questions": question.uid,

@@ -91,6 +91,7 @@ INSTALLED_APPS = [
     "workshop.inspections",
     "workshop.worksheets",
     "workshop.scheduling",
+    "workshop.rounds",
     "workshop.quotes",
     "workshop.invoices",
     "workshop.bookkeeping",

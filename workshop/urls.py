@@ -20,6 +20,7 @@ urlpatterns = [
     path("m/", include("workshop.inspections.urls")),
     path("m/", include("workshop.worksheets.urls")),
     path("", include("workshop.scheduling.urls")),
+    path("", include("workshop.rounds.urls")),
     path("", include("workshop.quotes.urls")),
     path("invoices/", include("workshop.invoices.urls")),
     path("letters/", include("workshop.letters.urls")),
