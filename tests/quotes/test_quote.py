@@ -2,6 +2,7 @@
 
 import re
 import uuid
+from urllib.parse import unquote
 
 import pytest
 from django.urls import reverse
@@ -55,9 +56,20 @@ def test_sending_freezes_a_version_and_shows_its_link(request, who, card):
     assert where in shown.xpath("//input[@readonly]/@value")
     hrefs = " ".join(shown.xpath("//a/@href"))
     assert "sms:+999555010142?body=" in hrefs
-    assert "mailto:osgood%40plumtree.example?subject=" in hrefs
+    assert "mailto:osgood@plumtree.example?subject=" in hrefs
     assert shown.xpath("//svg//path") or shown.xpath("//*[local-name()='svg']//*[local-name()='path']")
     assert not shown.xpath("//*[@style]")
+
+
+def test_the_words_to_share_come_from_one_template_and_the_button_waits_for_the_script(as_owner, card, version):
+    shown = page_of(as_owner.get(at(card)))
+    (button,) = shown.xpath("//button[@data-share]")
+    words = "Quillfeather Mobile Diesel: your quote 26-0118 / 1 for the Ostrel Wander 28. Look at it and choose here:"
+    where = address(queries.link_of(version), "quotes:go_ahead")
+    assert (button.get("data-share"), button.get("data-address"), button.get("type")) == (words, where, "button")
+    assert button.get("hidden") is not None
+    for href in shown.xpath("//a[starts-with(@href, 'sms:') or starts-with(@href, 'mailto:')]/@href"):
+        assert unquote(href).endswith(f"{words} {where}")
 
 
 def test_the_bookkeeper_does_not_sell(as_bookkeeper, card):

@@ -3,6 +3,8 @@
 import base64
 import hashlib
 import hmac
+from dataclasses import dataclass
+from urllib.parse import quote as escaped
 
 from django.conf import settings
 from django.urls import reverse
@@ -33,6 +35,28 @@ def find(token: str, purpose: str) -> Link | None:
 def alive(link: Link) -> bool:
     """Neither expired nor revoked."""
     return link.revoked_at is None and clock.now() < link.expires_at
+
+
+@dataclass(frozen=True)
+class Passing:
+    """An address on its way to somebody: words that lead to it, the addresses of a message and a mail that are begun with them."""
+
+    address: str
+    title: str
+    words: str
+    sms: str
+    mail: str
+
+
+def passing(address: str, *, title: str, words: str, phone: str = "", email: str = "") -> Passing:
+    """How the telephone or the mail program takes it. No number or mail address: it asks for one.
+
+    The body of an sms: address as RFC 5724 leaves it to the telephone; of a mailto: address by RFC 6068."""
+    words = " ".join(words.split())
+    whole = escaped(f"{words} {address}", safe="")
+    number = "".join(sign for sign in phone if sign.isdecimal() or sign == "+")
+    mail = f"mailto:{escaped(email, safe='@')}?subject={escaped(title, safe='')}&body={whole}"
+    return Passing(address, title, words, f"sms:{number}?body={whole}", mail)
 
 
 def address(link: Link, page: str) -> str:

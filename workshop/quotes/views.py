@@ -1,17 +1,16 @@
 """The office's side of a quote: what the customer will see, send it, note what was said on the telephone."""
 
-import io
 import uuid
 from datetime import datetime
 from typing import Any, cast
-from urllib.parse import quote as escaped
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST, require_safe
 
 from workshop import clock
@@ -148,33 +147,11 @@ def passed_on(card: Card, version: Version) -> dict[str, Any]:
     if link is None:
         return {"open": version}
     address, whom = links.address(link, "quotes:go_ahead"), queries.asked(card)
-    page = queries.body(version)
-    words = f"{page['business']['name']}: your quote {version}. {address}"
-    sms = f"sms:{(whom.phone if whom else '').replace(' ', '')}?body={escaped(words)}"
-    mail = f"mailto:{escaped(whom.email if whom else '')}?subject={escaped(f'Quote {version}')}&body={escaped(words)}"
+    words = render_to_string("quotes/mail/share.txt", {"page": queries.body(version), "version": version})
+    told = {"phone": whom.phone, "email": whom.email} if whom else {}
+    passing = links.passing(address, title=gettext("Quote %(version)s") % {"version": version}, words=words, **told)
     letter = letters.about(version.uid).first()
-    standing = queries.standing(version, link)
-    return {"open": version, "standing": standing, "address": address, "sms": sms, "mail": mail, "qr": qr(address), "letter": letter}
-
-
-def qr(address: str) -> SafeString:
-    """The address as an SVG to be photographed: black on white by day and by night, presentation attributes only."""
-    out = io.BytesIO()
-    import segno  # a tenth of a cold start, for one picture
-
-    segno.make(address, error="m", micro=False).save(
-        out,
-        kind="svg",
-        xmldecl=False,
-        scale=6,
-        border=4,
-        dark="#000",
-        light="#fff",
-        svgclass=None,
-        lineclass=None,
-        title="QR code of the link",
-    )
-    return mark_safe(out.getvalue().decode())  # noqa: S308 - drawn by us from our own address
+    return {"open": version, "standing": queries.standing(version, link), "passing": passing, "letter": letter}
 
 
 def status_of(refusal: actions.Refused) -> int:
