@@ -99,6 +99,12 @@ def test_a_double_tap_is_told_once(walk, as_mechanic):
     assert kinds(before) == ["rounds.judged"]
 
 
+def test_where_good_was_nothing_takes_it_back(walk, as_mechanic):
+    """A wet finger taps twice: what takes back stands at the left, Good at the right."""
+    text = tap(as_mechanic, walk.rows.first(), headers=HTMX).content.decode()
+    assert text.index("Take back") < text.index("#good") < text.index("looked at")
+
+
 def test_not_applicable_and_back(walk, as_mechanic):
     row, before = walk.rows.first(), told()
     tap(as_mechanic, row, "na")
