@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from workshop import clock
@@ -25,6 +26,8 @@ EVENTS = {
     "scheduling.stop_moved": "put the stop of {when} {way} on the run sheet",
     "scheduling.stop_done": "was there: the stop of {when} is done",
     "scheduling.stop_undone": "took back that the stop of {when} is done",
+    "scheduling.not_charged": "said that the stop of {when} is not charged: {reason}",
+    "scheduling.charged_again": "took back that the stop of {when} is not charged",
     "scheduling.stop_cancelled": "cancelled the stop of {when}: {reason}",
     "scheduling.round_set": "wrote down {km} km for the round of {day}",
     "scheduling.calendar_made": "made a calendar link",
@@ -39,13 +42,20 @@ def _when(stop: Stop) -> str:
     return f"{timezone.localtime(stop.planned_at):%Y-%m-%d %H:%M}"
 
 
-def _locked(stop: Stop) -> tuple[Card, Stop]:
-    """The card, then the stop, locked. Refused for a closed or cancelled card and for a cancelled stop."""
+def _locked(stop: Stop, *days: date) -> tuple[Card, Stop]:
+    """The card, then the stop with every stop of those days, in one order for every verb: two phones never wait for each other.
+
+    Refused for a closed or cancelled card and for a cancelled stop."""
     card = locked_open(stop.card)
-    fresh = Stop.objects.select_for_update().get(pk=stop.pk)
+    fresh = next(each for each in _lock_days(Q(planned_on__in=days) | Q(pk=stop.pk)) if each.pk == stop.pk)
     if fresh.cancelled_at:
         raise Refused(f"The stop of {_when(fresh)} is cancelled: “{fresh.cancelled_reason}” Plan a new one.")
     return card, fresh
+
+
+def _lock_days(which: Q) -> list[Stop]:
+    """These stops, locked until commit, the oldest record first."""
+    return list(Stop.objects.select_for_update().filter(which).order_by("pk"))
 
 
 def _keep(stop: Stop) -> None:
@@ -63,9 +73,8 @@ def _line_up(stops: Sequence[Stop]) -> None:
 
 
 def _by_time(stop: Stop) -> None:
-    """Puts a stop into its day before the first that starts later; the others keep their order."""
-    others = list(Stop.objects.select_for_update().filter(pk__in=queries.live(stop.planned_on).exclude(pk=stop.pk).values("pk")))
-    others.sort(key=lambda other: (other.position, other.planned_at, other.pk))
+    """Puts a stop into its day, whose stops are locked, before the first that starts later; the others keep their order."""
+    others = list(queries.live(stop.planned_on).exclude(pk=stop.pk))
     place = next((place for place, other in enumerate(others) if other.planned_at > stop.planned_at), len(others))
     _line_up([*others[:place], stop, *others[place:]])
 
@@ -85,9 +94,12 @@ def plan_stop(
     minutes: int,
     km_each_way: Decimal | int = 0,
     minutes_each_way: int = 0,
+    extra_words: str = "",
+    extra_amount: Decimal | None = None,
     uid: uuids.UUID | None = None,
 ) -> Stop:
-    """An appointment of a card: when (aware), how long, and the way by road as if driven alone. The same uid gives the stop that is there.
+    """An appointment of a card: when (aware), how long, the way by road as if driven alone, and what it costs beside (net): a ferry, a
+    toll. The same uid gives the stop that is there.
 
     Refused for a closed card, a second stop of the card at the same time, or a uid that stands on another card."""
     now = locked_open(card)
@@ -95,8 +107,10 @@ def plan_stop(
         if there.card_id != now.pk:
             raise Refused("This stop already stands on another card. Plan it again here.")
         return there
+    _lock_days(Q(planned_on=queries.day_of(at)))
     _refuse_twice(now, at)
     way = {"km_each_way": Decimal(km_each_way), "minutes_each_way": minutes_each_way}
+    way |= {"extra_words": extra_words, "extra_amount": extra_amount}
     stop = Stop(uid=uid or uuids.uuid4(), card=now, planned_on=queries.day_of(at), planned_at=at, minutes=minutes, **way)
     _keep(stop)
     _by_time(stop)
@@ -106,13 +120,22 @@ def plan_stop(
 
 @transaction.atomic
 def change_stop(
-    actor: Actor, stop: Stop, *, seen: int, at: datetime, minutes: int, km_each_way: Decimal | int, minutes_each_way: int
+    actor: Actor,
+    stop: Stop,
+    *,
+    seen: int,
+    at: datetime,
+    minutes: int,
+    km_each_way: Decimal | int,
+    minutes_each_way: int,
+    extra_words: str = "",
+    extra_amount: Decimal | None = None,
 ) -> Stop:
-    """Another time, length or way. `seen` is the count of changes the sheet showed. Nothing changed, nothing recorded.
-
-    Refused when somebody changed it meanwhile, or the card has another stop at that time."""
-    card, fresh = _locked(stop)
+    """Another time, length or way, or other costs beside. `seen` is the count of changes the sheet showed. Nothing changed, nothing
+    recorded. Refused when somebody changed it meanwhile, or the card has another stop at that time."""
+    card, fresh = _locked(stop, stop.planned_on, queries.day_of(at))
     wanted = {"planned_at": at, "minutes": minutes, "km_each_way": Decimal(km_each_way), "minutes_each_way": minutes_each_way}
+    wanted |= {"extra_words": extra_words, "extra_amount": extra_amount}
     if all(getattr(fresh, name) == value for name, value in wanted.items()):
         return fresh
     if seen != fresh.changes:
@@ -134,7 +157,7 @@ def move_stop(actor: Actor, stop: Stop, way: str, *, seen: int) -> Stop:
     """One place earlier or later on the day's run sheet; the time that the customer was told stays.
 
     Refused at the end of the day, and when somebody changed the stop meanwhile: a second tap moves nothing."""
-    card, fresh = _locked(stop)
+    card, fresh = _locked(stop, stop.planned_on)
     if way not in WAYS:
         raise Refused("A stop moves earlier or later.")
     if seen != fresh.changes:
@@ -187,7 +210,7 @@ def set_round(actor: Actor, day: date, *, km: Decimal, minutes: int | None, seen
     """What was really driven on a day, from the first stop to the door again, and minutes at the wheel when known.
 
     Refused without stops that have a way, for more than all of them alone, and when somebody wrote it down meanwhile."""
-    stops = list(queries.live(day).select_for_update(of=("self",)))
+    stops = list(queries.live(day).order_by("pk").select_for_update(of=("self",)))
     there = Round.objects.select_for_update().filter(driven_on=day).first()
     if there and (there.km, there.minutes) == (km, minutes):
         return there
@@ -211,16 +234,19 @@ def set_round(actor: Actor, day: date, *, km: Decimal, minutes: int | None, seen
 
 @transaction.atomic
 def charge_call_out(actor: Actor, stop: Stop, *, shown: str) -> Line:
-    """The stop's call-out as a draft line of the card: kind first_price, fixed amount with its reason; jobs records it. Pressed twice
-    it is one line; a draft at another price is rewritten.
+    """The stop's call-out, ferry and toll included, as a draft line of the card: kind first_price, fixed amount with its reason; jobs
+    records it. Pressed twice it is one line; a draft at another price is rewritten.
 
-    Refused when the price is no longer what the sheet showed, when a customer has seen the line at another price, without a rule."""
+    Refused for a stop that is not charged, without a rule, when the price is no longer what the sheet showed, and when a customer has
+    seen the line at another price."""
     card, fresh = _locked(stop)
+    if fresh.free_reason:
+        raise Refused(f"This stop is not charged: “{fresh.free_reason}” Take that back first.")
     try:
         share = queries.share_of(fresh)
     except LookupError as unset:
         raise Refused(str(unset)) from unset
-    net, line = share.price.net, fresh.call_out_line
+    net, line = share.net, fresh.call_out_line
     there = line if line and line.answer != Line.Answer.WITHDRAWN else None
     if there and there.fixed_amount == net:
         return there
@@ -245,9 +271,40 @@ def charge_call_out(actor: Actor, stop: Stop, *, shown: str) -> Line:
 def _reason(stop: Stop, share: queries.Share) -> str:
     """How the price came about, in one sentence."""
     factor = "" if share.price.factor == 1 else f", times {share.price.factor.normalize():f} for the hour"
+    beside = f"; {stop.extra_words} {stop.extra_amount}" if stop.extra_amount else ""
     if share.on_round is None:
-        return f"{stop.km_each_way} km and {stop.minutes_each_way} min each way, {_when(stop)}{factor}"
-    return f"{share.km} km and {share.minutes} min of the round of {stop.planned_on}{factor}; alone {share.alone.net}"
+        return f"{stop.km_each_way} km and {stop.minutes_each_way} min each way, {_when(stop)}{factor}{beside}"
+    return f"{share.km} km and {share.minutes} min of the round of {stop.planned_on}{factor}; alone {share.alone.net}{beside}"
+
+
+@transaction.atomic
+def waive_charge(actor: Actor, stop: Stop, reason: str) -> Stop:
+    """Nobody pays for this stop: we come again for a part that we forgot. Said again with the same reason it is not recorded again.
+
+    Refused without a reason, and while a line of the card charges it."""
+    why = reason_of(reason)
+    card, fresh = _locked(stop)
+    if fresh.free_reason == why:
+        return fresh
+    line = fresh.call_out_line
+    if line and line.answer != Line.Answer.WITHDRAWN:
+        raise Refused(f"Line {line.number} charges this stop. Strike it on the card first.")
+    fresh.free_reason = why
+    fresh.save(update_fields=["free_reason"])
+    tell("scheduling.not_charged", actor, card, when=_when(fresh), reason=why)
+    return fresh
+
+
+@transaction.atomic
+def charge_again(actor: Actor, stop: Stop) -> Stop:
+    """The stop may be charged after all. Said twice it is recorded once."""
+    card, fresh = _locked(stop)
+    if not fresh.free_reason:
+        return fresh
+    fresh.free_reason = ""
+    fresh.save(update_fields=["free_reason"])
+    tell("scheduling.charged_again", actor, card, when=_when(fresh))
+    return fresh
 
 
 @transaction.atomic

@@ -8,7 +8,7 @@ from django import forms
 
 from workshop import clock
 from workshop.calc.money import parse_amount
-from workshop.pages.boxes import LOST, Made, Words
+from workshop.pages.boxes import LOST, Amount, Made, Words
 
 NO_TIME = "That is no day and time. Write it like 2026-12-04 08:00."
 DAYS_BACK, DAYS_AHEAD = 60, 731
@@ -87,6 +87,18 @@ class PlanForm(forms.Form):
     minutes = Minutes("How long, min", least=5, most=960)
     km_each_way = Number("Km, one way", "km", least=0, most=2000, places=1, optional=True, hint="By road, as if for this stop alone.")
     minutes_each_way = Minutes("Drive, min one way", least=0, most=1440, optional=True)
+    extra_words = Words("Ferry or toll", 60, hint="Which, there and back. Empty without one.")
+    extra_amount = Amount("Its price, net")
+
+    def clean(self) -> dict[str, Any]:
+        """A price has a name, and a name a price."""
+        typed = self.cleaned_data
+        named, amount = typed.get("extra_words"), typed.get("extra_amount")
+        if amount is not None and not named and "extra_words" not in self.errors:
+            self.add_error("extra_words", f"{amount} for what? Write which ferry or toll.")
+        if named and not amount and "extra_amount" not in self.errors:
+            self.add_error("extra_amount", f"What does “{named[:40]}” cost? Write its price, or empty the box beside it.")
+        return typed
 
     def planned(self) -> dict[str, Any]:
         """The keywords of plan_stop or change_stop. Call it on a good form only."""
@@ -110,6 +122,12 @@ class CancelForm(forms.Form):
     """Why we do not go."""
 
     reason = Words("Why", 200, empty="No reason. Say why, in one sentence: it stays in the history.")
+
+
+class WaiveForm(forms.Form):
+    """Why nobody pays for coming."""
+
+    reason = Words("Why", 200, empty="No reason. Say why, in one sentence: it stays on the card.")
 
 
 class RoundForm(forms.Form):

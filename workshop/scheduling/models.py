@@ -7,6 +7,7 @@ from django.db import models
 
 from workshop.jobs.models import Card, Line
 from workshop.links.models import Link
+from workshop.pages.fields import MoneyField
 
 
 class Stop(models.Model):
@@ -20,6 +21,9 @@ class Stop(models.Model):
     minutes = models.PositiveSmallIntegerField()  # how long we stay
     km_each_way = models.DecimalField(max_digits=5, decimal_places=1, default=0)  # by road, as if driven alone
     minutes_each_way = models.PositiveSmallIntegerField(default=0)
+    extra_words = models.CharField(max_length=60, blank=True, default="")  # a ferry, a toll: what the way costs beside, net
+    extra_amount = MoneyField(null=True)
+    free_reason = models.CharField(max_length=200, blank=True, default="")  # why nobody pays for coming; empty: it is charged
     done_at = models.DateTimeField(null=True)
     cancelled_at = models.DateTimeField(null=True)
     cancelled_reason = models.CharField(max_length=200, blank=True, default="")

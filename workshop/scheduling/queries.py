@@ -103,6 +103,11 @@ class Share:
         """What is charged: on the round when that is known."""
         return self.on_round or self.alone
 
+    @property
+    def net(self) -> Decimal:
+        """The price with what the way costs beside, which no round shares and no hour of the night raises."""
+        return self.price.net + (self.stop.extra_amount or Decimal(0))
+
 
 def round_of(day: date) -> Round | None:
     """What was really driven on a day, if it was written down."""
@@ -211,5 +216,5 @@ def _entry(stop: Stop) -> ical.Entry:
 
 def facts(stop: Stop) -> Mapping[str, Any]:
     """A stop as its form shows it."""
-    names = ("minutes", "km_each_way", "minutes_each_way")
+    names = ("minutes", "km_each_way", "minutes_each_way", "extra_words", "extra_amount")
     return {"at": timezone.localtime(stop.planned_at), **{name: getattr(stop, name) for name in names}}

@@ -12,6 +12,7 @@ urlpatterns = [
     path("m/stop/<uuid:uid>/done/", views.finish, name="finish"),
     path("m/stop/<uuid:uid>/cancel/", views.cancel, name="cancel"),
     path("m/stop/<uuid:uid>/call-out/", views.charge, name="charge"),
+    path("m/stop/<uuid:uid>/no-charge/", views.waive, name="waive"),
     path("m/round/<str:day>/", views.round, name="round"),
     path("calendar/", views.calendar, name="calendar"),
     path("calendar/make/", views.calendar_make, name="calendar_make"),

@@ -21,7 +21,7 @@ from workshop.links import queries as links
 from workshop.pages.roles import closed_to, for_roles, refuse
 from workshop.pages.templatetags.pages_format import moment, money
 from workshop.scheduling import actions, queries
-from workshop.scheduling.forms import CancelForm, RoundForm, StopForm, VisitForm
+from workshop.scheduling.forms import CancelForm, RoundForm, StopForm, VisitForm, WaiveForm
 from workshop.scheduling.models import Stop
 from workshop.staff.models import User
 
@@ -107,6 +107,7 @@ def visit_sheet(request: HttpRequest, stop: Stop, status: int = 200, **typed: An
         "card": stop.card,
         "form": VisitForm(initial={**queries.facts(stop), "seen": stop.changes}),
         "cancelling": CancelForm(),
+        "waiving": WaiveForm(),
     }
     context |= {"working": stop.card.state in {Card.State.OPEN, Card.State.READY} and not stop.cancelled_at}
     context |= {"works": cast(User, request.user).role in WRITERS, "charged": queries.call_out_lines(stop.card)}
@@ -175,6 +176,23 @@ def charge(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
         messages.success(request, f"Line {line.number} is on the card: call-out, {money(line.fixed_amount)} net.")
 
     return _done(request, uid, verb, lambda stop: reverse("jobs:card", args=[stop.card_id]))
+
+
+@require_POST
+@for_roles(*WRITERS)
+def waive(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
+    """Nobody pays for this stop, and why; or, with charge, somebody does after all."""
+    form = WaiveForm(request.POST)
+    if request.POST.get("charge") == "yes":
+        return _done(request, uid, lambda stop: actions.charge_again(acting(request), stop), _sheet_of)
+    if not form.is_valid():
+        return visit_sheet(request, found_stop(uid), 422, waiving=form)
+    reason = form.cleaned_data["reason"]
+    return _done(request, uid, lambda stop: actions.waive_charge(acting(request), stop, reason), _sheet_of, waiving=form)
+
+
+def _sheet_of(stop: Stop) -> str:
+    return reverse("scheduling:visit", args=[stop.uid])
 
 
 @get_or_post
