@@ -105,6 +105,37 @@ def test_boxes_in_boxes_without_end_are_refused() -> None:
         clips.read(made.element(0x1A45DFA3, made.element(0x4282, b"webm")) + made.element(0x18538067, nested))
 
 
+def webm_of(inside: bytes) -> bytes:
+    return made.element(0x1A45DFA3, made.element(0x4282, b"webm")) + made.element(0x18538067, inside)
+
+
+MANY = 300_000
+CROWDED = {
+    "empty elements": lambda: webm_of(b"\xec\x80" * MANY),
+    "empty elements behind": lambda: made.webm() + b"\xec\x80" * MANY,
+    "empty elements in many tracks": lambda: webm_of(made.element(0xAE, b"\xec\x80" * 30_000) * 10),
+    "empty boxes": lambda: made.mp4(extra=made.box(b"free") * MANY),
+    "empty boxes within": lambda: made.mp4(notes=made.box(b"skip") * MANY),
+    "empty boxes in many tracks": lambda: made.mp4(notes=made.box(b"trak", made.box(b"skip") * 30_000) * 10),
+    "empty chunks": lambda: made.wav() + b"fact\0\0\0\0" * MANY,
+    "empty pages": lambda: made.opus() + made.page(0, b"") * MANY,
+}
+
+
+@pytest.mark.parametrize("name", CROWDED)
+def test_a_file_of_nothing_but_pieces_is_refused_before_it_keeps_the_machine_busy(name: str) -> None:
+    """Counted, not timed: reading stops at the piece that is one too many, on whatever level it stands."""
+    with pytest.raises(clips.Refused) as refused:
+        clips.read(CROWDED[name]())
+    assert refused.value.reason == "broken"
+
+
+def test_as_many_pieces_as_a_clip_may_have_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clips, "MOST_PIECES", 100)
+    assert clips.read(made.mp4(extra=made.box(b"free") * 80)).seconds == 12
+    assert clips.read(made.webm() + made.element(0xEC, b"") * 80).media_type == "video/webm"
+
+
 def test_the_longer_of_two_lengths_counts() -> None:
     """The film's own head may lie: each track says how long it is too."""
     data = made.mp4(12).replace(struct.pack(">II", 600, 7200), struct.pack(">II", 600, 600))

@@ -10,8 +10,10 @@ from decimal import ROUND_CEILING, Decimal
 
 TENTH = Decimal("0.1")
 DEEPEST = 8  # boxes within boxes; four are usual
+MOST_PIECES = 100_000  # boxes, elements, chunks or pages of one file; a clip of 30 s has some hundred
 PLACE = re.compile(rb"(?:location|gps|geo[-_ ]?(?:lat|lon|tag))[^=\0]{0,20}=", re.IGNORECASE)
 FILM, SOUND = b"vide", b"soun"
+NOTES = {b"udta", b"meta", b"uuid"}  # ©xyz and loci stand in udta, the place of newer phones in meta, XMP in uuid
 
 
 class Refused(ValueError):
@@ -20,6 +22,18 @@ class Refused(ValueError):
     def __init__(self, reason: str) -> None:
         self.reason = reason
         super().__init__(reason)
+
+
+class Sheet(bytearray):
+    """The bytes of a file while it is read, and how many of its pieces were met, on all levels together."""
+
+    pieces = 0
+
+    def one_more(self) -> None:
+        """Counts a piece. Raises Refused for more than a clip can have: a file made of empty pieces keeps the machine busy."""
+        self.pieces += 1
+        if self.pieces > MOST_PIECES:
+            raise Refused("broken")
 
 
 @dataclass(frozen=True)
@@ -33,7 +47,7 @@ class Clip:
 
 def read(data: bytes) -> Clip:
     """The clip: MP4, QuickTime, M4A, WebM, Matroska, MP3, Ogg (Opus, Vorbis) or WAV. Raises Refused."""
-    sheet = bytearray(data)
+    sheet = Sheet(data)
     try:
         media_type, seconds = _kind(data)(sheet)
     except (struct.error, IndexError, OverflowError) as error:
@@ -43,7 +57,7 @@ def read(data: bytes) -> Clip:
     return Clip(media_type, seconds.quantize(TENTH, ROUND_CEILING), bytes(sheet))
 
 
-def _kind(data: bytes) -> Callable[[bytearray], tuple[str, Decimal]]:
+def _kind(data: bytes) -> Callable[[Sheet], tuple[str, Decimal]]:
     if data[4:8] == b"ftyp":
         return _boxes_film
     if data[:4] == b"\x1a\x45\xdf\xa3":
@@ -59,11 +73,10 @@ def _kind(data: bytes) -> Callable[[bytearray], tuple[str, Decimal]]:
 
 
 # ISO base media (ISO/IEC 14496-12): boxes of length, name, content.
-
-
-def _boxes(data: bytearray, at: int, end: int) -> Iterator[tuple[bytes, int, int, int]]:
+def _boxes(data: Sheet, at: int, end: int) -> Iterator[tuple[bytes, int, int, int]]:
     """Each box as name, where it begins, where its content begins, where it ends. Raises Refused where a length cannot be."""
     while at + 8 <= end:
+        data.one_more()
         size, name, head = int.from_bytes(data[at : at + 4]), bytes(data[at + 4 : at + 8]), 8
         if size == 1:
             size, head = int.from_bytes(data[at + 8 : at + 16]), 16
@@ -88,10 +101,7 @@ def _lasts(data: bytearray, body: int) -> Decimal:
     return Decimal(length) / scale
 
 
-NOTES = {b"udta", b"meta", b"uuid"}  # ©xyz and loci stand in udta, the place of newer phones in meta, XMP in uuid
-
-
-def _boxes_film(data: bytearray) -> tuple[str, Decimal]:
+def _boxes_film(data: Sheet) -> tuple[str, Decimal]:
     brand, seconds = bytes(data[8:12]), [Decimal(0)]
     handlers: set[bytes] = set()
     for name, at, body, end in _boxes(data, 0, len(data)):
@@ -107,7 +117,7 @@ def _boxes_film(data: bytearray) -> tuple[str, Decimal]:
     return film if FILM in handlers else "audio/mp4", max(seconds)
 
 
-def _movie(data: bytearray, start: int, stop: int, seconds: list[Decimal], handlers: set[bytes], depth: int = 0) -> None:  # noqa: PLR0917
+def _movie(data: Sheet, start: int, stop: int, seconds: list[Decimal], handlers: set[bytes], depth: int = 0) -> None:  # noqa: PLR0917
     if depth > DEEPEST:
         raise Refused("broken")
     for name, at, body, end in _boxes(data, start, stop):
@@ -151,9 +161,10 @@ def _number(data: bytearray, at: int, *, keep: bool) -> tuple[int | None, int]:
     return (None if bare == (1 << 7 * width) - 1 else bare), at + width
 
 
-def _elements(data: bytearray, at: int, end: int) -> Iterator[tuple[int, int, int, int]]:
+def _elements(data: Sheet, at: int, end: int) -> Iterator[tuple[int, int, int, int]]:
     """Each element as identity, where it begins, where its content begins, where it ends."""
     while at < end:
+        data.one_more()
         start = at
         name, at = _number(data, at, keep=True)
         size, body = _number(data, at, keep=False)
@@ -172,7 +183,7 @@ def _void(data: bytearray, at: int, end: int) -> None:
     data[at:end] = b"\xec" + (left | 1 << 7 * width).to_bytes(width) + bytes(left)
 
 
-def _ebml_film(data: bytearray) -> tuple[str, Decimal]:
+def _ebml_film(data: Sheet) -> tuple[str, Decimal]:
     doctype, found = b"", {"scale": Decimal(1_000_000), "duration": Decimal(0)}
     kinds: set[int] = set()
     for name, _, body, end in _elements(data, 0, len(data)):
@@ -186,10 +197,10 @@ def _ebml_film(data: bytearray) -> tuple[str, Decimal]:
     return f"{'video' if 1 in kinds else 'audio'}/{whose}", found["duration"] * found["scale"] / 10**9
 
 
-def _segment(data: bytearray, start: int, stop: int, found: dict[str, Decimal], kinds: set[int], depth: int = 0) -> None:  # noqa: PLR0917
+def _segment(data: Sheet, start: int, stop: int, found: dict[str, Decimal], kinds: set[int], depth: int = 0) -> None:  # noqa: PLR0917
     if depth > DEEPEST:
         raise Refused("broken")
-    for name, at, body, end in list(_elements(data, start, stop)):
+    for name, at, body, end in _elements(data, start, stop):
         if name in {TAGS, ATTACHMENTS}:
             _void(data, at, end)
         elif name in {INFO, TRACKS, ENTRY}:
@@ -206,11 +217,10 @@ def _segment(data: bytearray, start: int, stop: int, found: dict[str, Decimal], 
 
 
 # WAV (RIFF), Ogg (RFC 3533, RFC 7845), MP3 (ISO/IEC 11172-3).
-
-
-def _wav(data: bytearray) -> tuple[str, Decimal]:
+def _wav(data: Sheet) -> tuple[str, Decimal]:
     at, rate, length = 12, 0, 0
     while at + 8 <= len(data):
+        data.one_more()
         name, size = bytes(data[at : at + 4]), int.from_bytes(data[at + 4 : at + 8], "little")
         end = at + 8 + size
         if end > len(data):
@@ -222,15 +232,14 @@ def _wav(data: bytearray) -> tuple[str, Decimal]:
         elif name != b"fact":
             data[at : at + 4], data[at + 8 : end] = b"JUNK", bytes(size)
         at = end + size % 2
-    if not rate:
-        raise Refused("length")
-    return "audio/wav", Decimal(length) / rate
+    return "audio/wav", Decimal(length) / rate if rate else Decimal(0)
 
 
-def _ogg(data: bytearray) -> tuple[str, Decimal]:
+def _ogg(data: Sheet) -> tuple[str, Decimal]:
     """One stream of Opus or Vorbis. Its notes are under a checksum, so one that tells a place is refused."""
     first, last, at, heads = b"", 0, 0, bytearray()
     while at < len(data):
+        data.one_more()
         if data[at : at + 4] != b"OggS":
             raise Refused("broken")
         sizes = data[at + 27 : at + 27 + data[at + 26]]
@@ -274,7 +283,7 @@ def _frame(data: bytes | bytearray, at: int) -> tuple[int, Decimal] | None:
     return size, Decimal(1152 // half) / hertz
 
 
-def _mp3(data: bytearray) -> tuple[str, Decimal]:
+def _mp3(data: Sheet) -> tuple[str, Decimal]:
     """Counts the frames; notes before and behind them are overwritten."""
     at, end, seconds = 0, len(data), Decimal(0)
     if data[:3] == b"ID3":
