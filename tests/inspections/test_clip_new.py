@@ -1,11 +1,14 @@
 """inspections:clip_new, a short film or sound of a finding."""
 
+from pathlib import Path
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from tests.calc import clips_made as made
 from tests.jobs.cards import TESTER, dairy_card, kinds, told
+from workshop.files.models import Blob
 from workshop.inspections import actions
 from workshop.inspections.models import Finding, FindingClip
 from workshop.jobs.models import Card
@@ -83,13 +86,25 @@ def test_six_are_the_most(finding, as_mechanic):
         answer = sent(as_mechanic, finding, made.wav(seconds))
     assert answer.status_code == 422
     assert "6 clips are on this finding." in answer.content.decode()
-    assert FindingClip.objects.count() == 6
+    assert FindingClip.objects.count() == Clip.objects.count() == Blob.objects.count() == 6
+    assert sent(as_mechanic, finding, made.wav(6)).status_code == 302, "the sixth, sent again"
 
 
-def test_a_card_that_was_closed_meanwhile_takes_none(finding, as_mechanic):
+def test_of_many_at_once_only_as_many_are_looked_at_as_fit(finding, as_mechanic):
+    answer = sent(as_mechanic, finding, film=[a_file(made.wav(seconds)) for seconds in range(1, 10)])
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    assert "9 clips at once. A finding has at most 6: the first 6 were looked at." in text
+    assert text.count("6 clips are on this finding.") == 0
+    assert FindingClip.objects.count() == Clip.objects.count() == 6
+
+
+def test_a_card_that_was_closed_meanwhile_takes_none_and_nothing_is_stored(finding, as_mechanic, settings):
     Card.objects.update(state="closed")
     assert sent(as_mechanic, finding).status_code == 422
     assert not FindingClip.objects.exists()
+    assert (Clip.objects.count(), Blob.objects.count()) == (0, 0)
+    assert not Path(settings.FILES_ROOT).exists()
 
 
 @pytest.mark.parametrize("who", ["as_office", "as_bookkeeper"])

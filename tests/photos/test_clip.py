@@ -6,6 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
 
@@ -37,6 +38,13 @@ def test_a_clip_is_kept_under_its_hash_without_its_place() -> None:
 def test_the_same_clip_twice_is_one() -> None:
     assert actions.take_clip(made.wav()) == actions.take_clip(made.wav())
     assert (Clip.objects.count(), Blob.objects.count()) == (1, 1)
+
+
+def test_two_at_once_cannot_make_two_of_it() -> None:
+    clip = actions.take_clip(made.wav())
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Clip.objects.create(blob=clip.blob, media_type=clip.media_type, seconds=3, received_at=clip.received_at)
+    assert Clip.objects.get() == clip
 
 
 def test_thirty_seconds_are_the_most() -> None:

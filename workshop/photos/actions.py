@@ -151,6 +151,11 @@ def write_photo(picture: Picture, *, uid: uuids.UUID | None = None, taken_at: da
 
 def take_clip(data: bytes) -> Clip:
     """Stores a film or sound of at most 30 s with its notes blanked out; records nothing. Raises Refused."""
+    return write_clip(read_clip(data))
+
+
+def read_clip(data: bytes) -> clips.Clip:
+    """A film or sound of at most 30 s with its notes blanked out, not stored yet. Touches no database. Raises Refused."""
     if not data:
         raise Refused("clip_empty")
     if len(data) > MOST_BYTES:
@@ -161,13 +166,12 @@ def take_clip(data: bytes) -> Clip:
         raise Refused(f"clip_{refused.reason}") from refused
     if clip.seconds > MOST_SECONDS:
         raise Refused("clip_long", seconds=float(clip.seconds))
-    return write_clip(clip)
+    return clip
 
 
 @transaction.atomic
 def write_clip(clip: clips.Clip) -> Clip:
-    """The row of a clip that was read; the same bytes are the same clip."""
+    """Stores a clip that was read, for a higher verb; records nothing. The same bytes are the same clip, however many send them at once."""
     blob = store(clip.data, clip.media_type)
-    there = Clip.objects.filter(blob=blob, media_type=clip.media_type).first()
-    what = {"media_type": clip.media_type, "seconds": clip.seconds, "received_at": clock.now()}
-    return there or Clip.objects.create(blob=blob, **what)
+    what = {"seconds": clip.seconds, "received_at": clock.now()}
+    return Clip.objects.get_or_create(blob=blob, media_type=clip.media_type, defaults=what)[0]

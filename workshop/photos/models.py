@@ -31,6 +31,9 @@ class Clip(models.Model):
     seconds = models.DecimalField(max_digits=4, decimal_places=1)
     received_at = models.DateTimeField()
 
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["blob", "media_type"], name="photos_one_clip_per_bytes")]
+
     def __str__(self) -> str:
         return str(self.uid)
 

@@ -5,7 +5,7 @@ from workshop.inspections.actions.findings import CONFIDENCE, add_finding, link_
 from workshop.inspections.actions.intake import INTAKE, take_intake
 from workshop.inspections.actions.lines import line_from_finding, mend_finding, offer_again
 from workshop.inspections.actions.moves import move_finding, move_photo
-from workshop.inspections.actions.photos import add_clip, add_photos, mark_photo, name_photo
+from workshop.inspections.actions.photos import MOST_CLIPS, add_clip, add_photos, mark_photo, name_photo
 from workshop.inspections.actions.site import Lone, check_in, check_site
 from workshop.inspections.actions.tests import add_test, missing_in_test
 
@@ -32,6 +32,7 @@ __all__ = [
     "CONFIDENCE",
     "EVENTS",
     "INTAKE",
+    "MOST_CLIPS",
     "CodeIn",
     "Lone",
     "add_clip",

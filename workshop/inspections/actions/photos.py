@@ -1,14 +1,17 @@
 """Photos of a finding: added later, named for a comparison, marked with a ring."""
 
+import hashlib
 from collections.abc import Sequence
 
 from django.db import transaction
 
+from workshop.calc.clips import Clip
 from workshop.history.actions import Actor
 from workshop.inspections.models import THOUSAND, Finding, FindingClip, FindingPhoto
 from workshop.jobs.actions import Refused
 from workshop.jobs.actions.common import locked_open, tell
-from workshop.photos.models import Clip, Photo
+from workshop.photos.actions import write_clip
+from workshop.photos.models import Photo
 
 MOST_ON_ONE, MOST_CLIPS = 24, 6  # photos and clips of one finding
 
@@ -39,18 +42,19 @@ def add_photos(actor: Actor, finding: Finding, photos: Sequence[Photo], role: st
 
 @transaction.atomic
 def add_clip(actor: Actor, finding: Finding, clip: Clip) -> FindingClip:
-    """A film or sound of a finding; one that is there already is given back and not recorded again.
+    """A film or sound of a finding, as photos.actions.read_clip gives it; one that is there already is given back and not recorded again.
 
-    Refused: a card that is over, a finding that was moved meanwhile, more than fit."""
+    Refused, and nothing stored: a card that is over, a finding that was moved meanwhile, more than fit."""
     card = locked_open(finding.card)
     if not Finding.objects.filter(pk=finding.pk, card=card).exists():
         raise Refused("The finding was moved to another card meanwhile. Load the page again.")
-    if there := finding.clips.filter(clip=clip).first():
+    sha256 = hashlib.sha256(clip.data).hexdigest()
+    if there := finding.clips.filter(clip__blob=sha256, clip__media_type=clip.media_type).first():
         return there
     if finding.clips.count() >= MOST_CLIPS:
         raise Refused(f"{MOST_CLIPS} clips are on this finding. Put the next on a finding of its own.")
-    made = FindingClip.objects.create(finding=finding, clip=clip, by=actor.name)
-    tell("inspections.clip_added", actor, card, words=finding.words, seconds=str(clip.seconds), sha256=clip.blob_id)
+    made = FindingClip.objects.create(finding=finding, clip=write_clip(clip), by=actor.name)
+    tell("inspections.clip_added", actor, card, words=finding.words, seconds=str(clip.seconds), sha256=sha256)
     return made
 
 

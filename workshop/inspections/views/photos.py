@@ -89,11 +89,11 @@ def clip_new(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     files = [file for name in ("film", "sound") for file in request.FILES.getlist(name)]
     if not files:
         return finding_sheet(request, finding, status=422, clip_errors=["No clip came. Record one, or choose it from the phone."])
-    wrong = []
-    for file in files:
+    most = actions.MOST_CLIPS
+    wrong = [f"{len(files)} clips at once. A finding has at most {most}: the first {most} were looked at."] if len(files) > most else []
+    for file in files[:most]:
         try:
-            clip = photos.take_clip(file.read(photos.MOST_BYTES + 1))
-            actions.add_clip(acting(request), finding, clip)
+            actions.add_clip(acting(request), finding, photos.read_clip(file.read(photos.MOST_BYTES + 1)))
         except photos.Refused as refused:
             wrong.append(f"{str(file.name)[:60]}: {refused.sentence}")
         except Refused as refused:
