@@ -15,7 +15,7 @@ EVENTS = {
     "worksheets.part_corrected": "corrected {part}: {changed}. {reason}",
     "worksheets.let_go": "lets the vehicle go although {part} is not taught in: {reason}",
     "worksheets.deviated": "wrote a deviation: {fitted_value} instead of {makers_value}, agreed by {agreed_by}. {reason}",
-    "worksheets.follow_up_added": "is to be looked at again: {words}{due}",
+    "worksheets.follow_up_added": "wrote down what is to be looked at again: {words}{due}",
     "worksheets.follow_up_closed": "closed “{words}” as {state}: {said}",
     "worksheets.old_parts": "said of the old parts: {outcome}. {words}",
 }
