@@ -151,6 +151,15 @@ def test_what_holds_the_start_holds_the_clock_and_stands_on_the_line_it_stops(co
     assert "Critical: each joint" in sheet(as_mechanic, line.card)
 
 
+def test_a_place_refused_after_work_began_starts_no_clock_but_lets_the_line_end(company, as_mechanic, mechanic):
+    line = seal_line(dairy_card())
+    actions.start_spell(TESTER, line, mechanic)
+    actions.stop_spell(TESTER, mechanic)
+    actions.write_hold(line.card, None, Hold.Stops.START, "Slope.", "inspections")
+    refused(as_mechanic, "jobs:start", line.uid, "Line 1 is held. Slope.")
+    assert press(as_mechanic, "jobs:finish", line.uid).status_code == 302
+
+
 @pytest.mark.parametrize("who", ["as_office", "as_bookkeeper"])
 def test_only_who_works_on_vehicles_has_a_clock(company, request, who, mechanic):
     line = seal_line(dairy_card())

@@ -10,7 +10,7 @@ from workshop.book.models import HandOver
 from workshop.book.queries import hand_over as sheets
 from workshop.files.actions import store
 from workshop.history.actions import Actor, record
-from workshop.jobs.actions import Refused
+from workshop.jobs.actions import Refused, refuse_held, refuse_not_ready
 from workshop.jobs.models import Card
 from workshop.pages.boxes import LOST
 
@@ -21,7 +21,7 @@ def hand_over(actor: Actor, card: Card, given_to: str, *, keys_back: bool, words
     """The vehicle and its sheet go to somebody; the paper is kept as it was. The same uid gives the hand-over that is there.
 
     The paper is drawn before the transaction, so that nobody waits for it; when a fact changed meanwhile it is refused. Refused too
-    for a card that is not ready yet, without a name, and while something stops the vehicle from leaving.
+    for a card that is not ready, or no longer, without a name, and while something stops the vehicle from leaving.
     """
     if uid and (there := _made_before(uid, card)):
         return there
@@ -64,5 +64,4 @@ def _refuse(card: Card, given_to: str) -> None:
         raise Refused("The vehicle is not ready yet. Say on the card that it is, then hand it over.")
     if not given_to.strip():
         raise Refused("Nobody named. Write who took the vehicle.")
-    if held := sheets.holds_leaving(card).first():
-        raise Refused(f"It may not leave. {held.reason}")
+    (refuse_not_ready if card.state == Card.State.READY else refuse_held)(card, "It may not leave.")

@@ -10,7 +10,7 @@ from workshop.book.models import HandOver
 from workshop.calc import canonical
 from workshop.company import queries as company
 from workshop.inspections.models import Finding, FindingLine, Intake
-from workshop.jobs.models import Card, Complaint, Hold, Line
+from workshop.jobs.models import Card, Complaint, Line
 from workshop.vehicles.queries import last_value
 from workshop.worksheets import queries as worksheets
 from workshop.worksheets.models import FittedPart, FollowUp
@@ -35,11 +35,6 @@ def of(card: Card) -> QuerySet[HandOver]:
 def given(uid: uuids.UUID, card: Card) -> HandOver | None:
     """One hand-over of the card, or None."""
     return HandOver.objects.filter(uid=uid, card=card).first()
-
-
-def holds_leaving(card: Card) -> QuerySet[Hold]:
-    """What stops the vehicle from leaving: open holds of the card itself on ready."""
-    return Hold.objects.filter(card=card, line=None, stops=Hold.Stops.READY, released_at=None).order_by("pk")
 
 
 def fingerprint(sheet: Sheet) -> str:

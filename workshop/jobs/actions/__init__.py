@@ -3,7 +3,7 @@
 from workshop.catalogue.actions import PartIn
 from workshop.jobs.actions.access import add_strip, bag_step, begin_closing, end_closing, open_step
 from workshop.jobs.actions.catalogue import Put, put_kit, put_operation, save_kit, save_operation
-from workshop.jobs.actions.common import Refused
+from workshop.jobs.actions.common import Refused, refuse_held, refuse_left, refuse_not_ready
 from workshop.jobs.actions.complaints import TOLD, add_complaint, complete_complaint, set_outcome
 from workshop.jobs.actions.facts import change_facts, seen_facts
 from workshop.jobs.actions.intake import ADVICE, STOP_SIGNS, Asked, add_note, set_advice, take_enquiry
@@ -90,6 +90,9 @@ __all__ = [
     "put_kit",
     "put_operation",
     "reason_of",
+    "refuse_held",
+    "refuse_left",
+    "refuse_not_ready",
     "save_kit",
     "save_operation",
     "seen_facts",

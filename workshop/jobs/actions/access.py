@@ -9,7 +9,7 @@ from workshop import clock
 from workshop.calc import access, labour
 from workshop.history.actions import Actor
 from workshop.jobs import queries
-from workshop.jobs.actions.common import Refused, locked_open, refuse_left, tell
+from workshop.jobs.actions.common import Refused, locked_open, refuse_left, tell, write_open
 from workshop.jobs.actions.lines import write_line
 from workshop.jobs.actions.mend import reason_of
 from workshop.jobs.models import Card, CardStep, Episode, Hold, Line
@@ -22,7 +22,8 @@ AGAIN = {Episode.Cause.PARTS, Episode.Cause.MORE, Episode.Cause.OURS}
 
 @transaction.atomic
 def open_step(actor: Actor, step: CardStep, *, bags: str = "", cause: str = "", uid: uuids.UUID | None = None) -> Episode:
-    """A step goes open. The same uid gives the opening that is there. `bags` are the numbers of the bags with what came off.
+    """A step goes open, and a ready card with it. The same uid gives the opening that is there. `bags` are the numbers of the bags
+    with what came off.
 
     Refused while a step before it is closed, when no ordered line needs it, without a cause when it was closed before (parts, more,
     ours), while the place is refused, and while the vehicle is left."""
@@ -40,6 +41,7 @@ def open_step(actor: Actor, step: CardStep, *, bags: str = "", cause: str = "", 
     if held := card.holds.filter(line=None, released_at=None, stops=Hold.Stops.START).first():
         raise Refused(f"Nothing is opened here. {held.reason}")
     chosen = _cause(step, cause)
+    write_open(card)
     now = clock.now()
     episode = Episode.objects.create(
         uid=uid or uuids.uuid4(), step=step, cause=chosen, bags=_bags(bags), opened_at=now, opened_by=actor.name[:120]

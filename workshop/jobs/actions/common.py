@@ -2,9 +2,11 @@
 
 from typing import Any
 
+from django.db.models import Q
+
 from workshop.calc import transitions
 from workshop.history.actions import Actor, record
-from workshop.jobs.models import Card, Episode, Line
+from workshop.jobs.models import Card, Episode, Hold, Line
 from workshop.pages.templatetags.pages_format import moment
 
 
@@ -36,6 +38,33 @@ def refuse_open(card: Card) -> None:
     gaping = Episode.objects.filter(step__card=card, closed_at=None).select_related("step").order_by("-step__position").first()
     if gaping:
         raise Refused(f"{gaping.step} is still open. Close it on the work sheet first.")
+
+
+def refuse_held(card: Card, said: str = "Not ready.") -> None:
+    """Nothing, if no hold keeps the vehicle: neither one of the card on ready, nor one on ordered work that was begun, set again after
+    it was done. Refused with `said` and its reason. A planned line is not asked: nothing was taken apart for it."""
+    done_wrong = Q(line__answer=Line.Answer.ACCEPTED, stops=Hold.Stops.DONE) & ~Q(line__progress=Line.Progress.PLANNED)
+    held = card.holds.filter(Q(line=None, stops=Hold.Stops.READY) | done_wrong, released_at=None).order_by("pk").first()
+    if held:
+        raise Refused(f"{said} {held.reason}")
+
+
+def refuse_not_ready(card: Card, said: str = "Not ready.") -> None:
+    """Nothing, if the vehicle may leave: somebody is with it, ordered work is done, every step is closed, no hold keeps it."""
+    refuse_left(card)
+    undone = card.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
+    if undone:
+        raise Refused(f"Line {undone.number} is accepted and not done. Finish it, or agree with the customer to leave it.")
+    refuse_open(card)
+    refuse_held(card, said)
+
+
+def write_open(card: Card) -> None:
+    """A ready card, locked, is open again: there is work on it. Records nothing: what was begun stands in the history."""
+    if card.state == Card.State.READY:
+        require("card", card.state, Card.State.OPEN)
+        card.state = Card.State.OPEN
+        card.save(update_fields=["state"])
 
 
 def require(machine: str, now: str, then: str) -> None:

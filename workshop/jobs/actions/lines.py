@@ -13,7 +13,7 @@ from workshop.calc import labour
 from workshop.catalogue.actions import PartIn
 from workshop.history.actions import Actor
 from workshop.jobs import queries
-from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell, tell_line
+from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell, tell_line, write_open
 from workshop.jobs.models import Card, CardStep, Hold, Line, LinePart, LineStep, StepNeeds
 
 PLAIN_WORDS_MOST = 25
@@ -201,7 +201,8 @@ def _hold_if_critical(line: Line) -> None:
 def write_answers(card: Card, answers: Mapping[int, str]) -> None:
     """Writes the answer of lines by their id, for the quotes room; records nothing. ValueError for another card's line.
 
-    Refused for an answer that cannot follow the one that stands; the same again changes nothing.
+    What is newly accepted opens a ready card again. Refused for an answer that cannot follow the one that stands; the same again
+    changes nothing.
     """
     now = locked(card)
     wanted = {pk: Line.Answer(answer) for pk, answer in answers.items()}
@@ -211,5 +212,7 @@ def write_answers(card: Card, answers: Mapping[int, str]) -> None:
     for line in lines:
         if line.answer != wanted[line.pk]:
             require("answer", line.answer, wanted[line.pk])
+            if wanted[line.pk] == Line.Answer.ACCEPTED:
+                write_open(now)
         line.answer = wanted[line.pk]
     Line.objects.bulk_update(lines, ["answer"])

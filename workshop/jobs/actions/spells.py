@@ -9,10 +9,10 @@ from django.db.models import Q
 
 from workshop import clock
 from workshop.history.actions import Actor
-from workshop.jobs.actions.common import Refused, locked, locked_open, tell, tell_line
+from workshop.jobs.actions.common import Refused, locked, locked_open, tell, tell_line, write_open
 from workshop.jobs.actions.mend import reason_of
-from workshop.jobs.actions.work import accepted, write_start
-from workshop.jobs.models import Card, Line, LinePart, Spell
+from workshop.jobs.actions.work import accepted, refuse_line_held, write_start
+from workshop.jobs.models import Card, Hold, Line, LinePart, Spell
 from workshop.pages.templatetags.pages_format import moment
 from workshop.staff.models import User
 
@@ -44,6 +44,9 @@ def start_spell(actor: Actor, line: Line, person: User, uid: uuids.UUID | None =
     begins = fresh.progress == Line.Progress.PLANNED
     if begins:
         write_start(card, fresh)
+    else:
+        refuse_line_held(card, fresh, Hold.Stops.START)  # the place may have been refused since the work began
+        write_open(card)
     now = clock.now()
     if running:
         _write_stop(running, now)

@@ -6,7 +6,17 @@ from django.db.models import Q
 from workshop import clock
 from workshop.catalogue.models import Reuse
 from workshop.history.actions import Actor
-from workshop.jobs.actions.common import Refused, locked, locked_open, refuse_left, refuse_open, require, tell, tell_line
+from workshop.jobs.actions.common import (
+    Refused,
+    locked,
+    locked_open,
+    refuse_left,
+    refuse_not_ready,
+    require,
+    tell,
+    tell_line,
+    write_open,
+)
 from workshop.jobs.models import Card, Hold, Line, Spell
 
 
@@ -21,9 +31,10 @@ def start_line(actor: Actor, line: Line) -> Line:
 
 
 def write_start(card: Card, line: Line) -> None:
-    """Writes that an accepted line, locked, has begun; records nothing. Refused as start_line."""
+    """Writes that an accepted line, locked, has begun, and that a ready card is open again; records nothing. Refused as start_line."""
     require("progress", line.progress, Line.Progress.STARTED)
-    _refuse_held(card, line, Hold.Stops.START)
+    refuse_line_held(card, line, Hold.Stops.START)
+    write_open(card)
     line.progress = Line.Progress.STARTED
     line.save(update_fields=["progress"])
 
@@ -36,7 +47,8 @@ def finish_line(actor: Actor, line: Line) -> Line:
     or a hold stops it."""
     card, fresh = accepted(line)
     require("progress", fresh.progress, Line.Progress.DONE)
-    _refuse_held(card, fresh, Hold.Stops.START, Hold.Stops.DONE)
+    under_way = fresh.progress == Line.Progress.STARTED  # what was begun is brought to an end, also where no more is begun
+    refuse_line_held(card, fresh, *([] if under_way else [Hold.Stops.START]), Hold.Stops.DONE)
     _refuse_old_hardware(fresh)
     fresh.progress, fresh.done_at = Line.Progress.DONE, clock.now()
     fresh.save(update_fields=["progress", "done_at"])
@@ -56,10 +68,9 @@ def accepted(line: Line) -> tuple[Card, Line]:
     return card, fresh
 
 
-def _refuse_held(card: Card, line: Line, *stops: str) -> None:
-    """A hold on the card or on this line. Opening (start) of a line that is under way is not asked again."""
-    wanted = [stop for stop in stops if not (stop == Hold.Stops.START and line.progress == Line.Progress.STARTED)]
-    held = card.holds.filter(Q(line=None) | Q(line=line), released_at=None, stops__in=wanted).first()
+def refuse_line_held(card: Card, line: Line, *stops: str) -> None:
+    """Nothing, if no open hold on the card or on this line stops one of these. Refused with its reason."""
+    held = card.holds.filter(Q(line=None) | Q(line=line), released_at=None, stops__in=stops).first()
     if held:
         raise Refused(f"Line {line.number} is held. {held.reason}")
 
@@ -76,14 +87,7 @@ def mark_ready(actor: Actor, card: Card) -> Card:
     """The vehicle may leave. Refused while it is left, an accepted line is not done, something is open, or a hold stops it."""
     now = locked_open(card)
     require("card", now.state, Card.State.READY)
-    refuse_left(now)
-    undone = now.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
-    if undone:
-        raise Refused(f"Line {undone.number} is accepted and not done. Finish it, or agree with the customer to leave it.")
-    refuse_open(now)
-    held = now.holds.filter(line=None, released_at=None, stops=Hold.Stops.READY).first()
-    if held:
-        raise Refused(f"Not ready. {held.reason}")
+    refuse_not_ready(now)
     now.state = Card.State.READY
     now.save(update_fields=["state"])
     tell("jobs.ready", actor, now)
@@ -92,11 +96,10 @@ def mark_ready(actor: Actor, card: Card) -> Card:
 
 @transaction.atomic
 def close_card(actor: Actor, card: Card) -> Card:
-    """The visit is over. Refused before the vehicle is ready, while it is left and while something is open."""
+    """The visit is over. Refused before the vehicle is ready, and when something came up since that keeps it from being so."""
     now = locked_open(card)
     require("card", now.state, Card.State.CLOSED)
-    refuse_left(now)
-    refuse_open(now)
+    refuse_not_ready(now)
     now.state, now.closed_at = Card.State.CLOSED, clock.now()
     now.save(update_fields=["state", "closed_at"])
     tell("jobs.closed", actor, now)
