@@ -56,8 +56,8 @@ def seen_of(row: Row) -> str:
 
 def rounds_of(card: Card) -> QuerySet[Round]:
     """The card's walk-rounds, the newest first, each with how many rows it has and how many nobody looked at. One query."""
-    counted = Round.objects.filter(card=card).annotate(total=Count("rows"), unseen=Count("rows", filter=UNSEEN))
-    return counted.order_by("-pk")
+    counts = {"total": Count("rows"), "unseen": Count("rows", filter=UNSEEN)}
+    return Round.objects.filter(card=card).annotate(**counts).order_by("-pk")
 
 
 def walk_round(uid: uuids.UUID) -> Round | None:
