@@ -38,10 +38,16 @@ class Phone:
         self.complaints: list[str] = []
         self.cookies: list[Any] = []
 
-    def open(self, *, offline: bool = False) -> Page:
-        """Starts the browser on the profile and returns its page."""
+    def open(self, *, offline: bool = False, touch: bool = False) -> Page:
+        """Starts the browser on the profile and returns its page; with touch it is tapped, not clicked."""
         self.context = self.playwright.chromium.launch_persistent_context(
-            self.profile, executable_path=shutil.which("chromium"), args=ARGUMENTS, viewport=SMALL, offline=offline, service_workers="allow"
+            self.profile,
+            executable_path=shutil.which("chromium"),
+            args=ARGUMENTS,
+            viewport=SMALL,
+            offline=offline,
+            service_workers="allow",
+            has_touch=touch,
         )
         self.context.add_cookies(self.cookies)
         self.context.on("page", self._listen)

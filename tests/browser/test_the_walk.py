@@ -72,7 +72,7 @@ def price(page: Page, card: str) -> None:
         page.get_by_label("Own minutes").fill(minutes)
         page.get_by_text("Front cover off").click()
         page.get_by_label("Part 1").fill(words.lower())
-        page.get_by_label("Price, net").first.fill(part)
+        page.get_by_label("Price of all, net").first.fill(part)
         press(page, "Save line")
     page.goto(f"{card}line/")
     page.get_by_label("What is done").fill("Call-out")
@@ -110,7 +110,7 @@ def send(page: Page, home: Home, pk: str) -> str:
     """The version goes out. Returns the customer's address."""
     page.goto(f"{home.url}/cards/{pk}/quote/")
     page.get_by_role("button", name="Send version").click()
-    address = page.get_by_label("The link; whoever holds it can answer").input_value()
+    address = page.get_by_label("The link, to copy").input_value()
     assert address.startswith(f"{home.url}/q/")
     return address
 
