@@ -22,7 +22,7 @@ urlpatterns = [
     path("", include("workshop.scheduling.urls")),
     path("", include("workshop.rounds.urls")),
     path("", include("workshop.quotes.urls")),
-    path("invoices/", include("workshop.invoices.urls")),
+    path("", include("workshop.invoices.urls")),
     path("letters/", include("workshop.letters.urls")),
     path("books/", include("workshop.bookkeeping.urls")),
     path("catalogue/", include("workshop.catalogue.urls")),

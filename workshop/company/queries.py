@@ -41,6 +41,7 @@ WORDINGS = {
     "cancellation": "Cancellation notice",
     "terms": "Terms",
     "hand_over": "Hand-over",
+    "invoice": "Letter with an invoice",
     "reminder": "Reminder",
 }
 SERIES = {"card": "job cards", "invoice": "invoices", "credit": "credit notes"}

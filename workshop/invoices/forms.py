@@ -59,10 +59,27 @@ class RequestForm(forms.Form):
     )
 
 
+def mail_box(hint: str) -> forms.EmailField:
+    """Where a letter goes; empty for none."""
+    return forms.EmailField(
+        label="Mail to",
+        required=False,
+        help_text=hint,
+        error_messages={"invalid": "No mail address like that. It has one @ and a dot behind it."},
+    )
+
+
+class SendForm(RequestForm):
+    """Where the letter with an invoice's link goes."""
+
+    email = mail_box("The letter carries the link to the invoice. Empty: you pass the link on.")
+
+
 class IssueForm(RequestForm):
     """The date of the invoice and, where there is a choice, the lines that stand on it; all else stands on the card."""
 
     issued_on = DayField("Invoice date")
+    email = mail_box("With its link, once it is issued. Empty: no letter; you pass the link on.")
 
     def __init__(self, choices: Iterable[Line] = (), data: Any = None, **options: Any) -> None:
         """A second tap names lines that are invoiced by now: they are read, and the verb tells whether it is the same page."""

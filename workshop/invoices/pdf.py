@@ -8,7 +8,9 @@ from typing import Any
 from django.template.loader import render_to_string
 
 from workshop import clock
+from workshop.company import queries as company
 from workshop.company.models import Company
+from workshop.invoices import queries
 from workshop.invoices.queries import Statement
 from workshop.pages import paper
 
@@ -23,7 +25,7 @@ def render(body: dict[str, Any], sha256: str) -> bytes:
 
 def html(body: dict[str, Any], sha256: str) -> str:
     """The page that is printed, as HTML."""
-    doc = {"whole": True, **typed(body)}
+    doc = {"whole": True, **typed(body), "taxed": queries.taxed(body)}
     doc["lines"] = [{**line, "shown": "+".join(map(str, line["numbers"]))} for line in doc["lines"]]
     doc["taxes"] = [{**code, "percent": code["rate"] * 100} for code in doc["taxes"]]
     return render_to_string("invoices/pdf/invoice.html", {"doc": doc, "sha256": sha256, "style": paper.style()})
@@ -31,7 +33,7 @@ def html(body: dict[str, Any], sha256: str) -> str:
 
 def statement(account: Statement, firm: Company) -> bytes:
     """A customer's account over a span, as a paper. Drawn anew each time: it is no document, the books are."""
-    context = {"account": account, "firm": firm, "style": paper.style(), "on": clock.today()}
+    context = {"account": account, "firm": firm, "style": paper.style(), "on": clock.today(), "taxed": company.taxed()}
     page = render_to_string("invoices/pdf/statement.html", context)
     return paper.draw(page, hashlib.sha256(page.encode()).hexdigest()[:32])
 

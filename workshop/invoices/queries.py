@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db.models import ExpressionWrapper, F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Exists, ExpressionWrapper, F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from workshop import clock
@@ -18,14 +18,23 @@ from workshop.customers.models import Contact, Party
 from workshop.invoices.models import Allocation, DocLine, DocTax, Document, Payment
 from workshop.ledger import queries as ledger
 from workshop.ledger.models import Entry, Posting
+from workshop.links import queries as links
+from workshop.links.models import Link
 from workshop.pages.fields import MoneyField
+from workshop.quotes.models import Version
 
 Body = dict[str, Any]
+BY_LINK = "invoice"  # the purpose of a link that shows one
 
 
 def body(document: Document) -> Body:
     """What stands on the paper; amounts are texts with their places, days are ISO 8601."""
     return json.loads(document.body)  # type: ignore[no-any-return]
+
+
+def taxed(body: Body) -> bool:
+    """Whether a document has words of tax: the business was registered when it was issued."""
+    return bool(body.get("taxed", any(Decimal(code["rate"]) for code in body["taxes"])))
 
 
 def same_party(party: Party) -> QuerySet[Party]:
@@ -73,6 +82,25 @@ def document(uid: UUID) -> Document:
     """A document with its amounts, lines and payments. Raises Document.DoesNotExist."""
     found = documents().prefetch_related("lines__go_ahead__version", "taxes", "allocations__payment", "credits")
     return found.get(uid=uid)
+
+
+def link_of(document: Document) -> Link | None:
+    """The newest living link to an invoice."""
+    return _living().filter(subject_uid=document.uid).first()
+
+
+def _living() -> QuerySet[Link]:
+    return Link.objects.filter(purpose=BY_LINK, revoked_at=None, expires_at__gt=clock.now()).order_by("-pk")
+
+
+def of_version(version: Version) -> list[Document]:
+    """The invoices with a line that a version’s go-ahead allows and a living link, each with `state` and `token`. One query."""
+    lines = DocLine.objects.filter(document=OuterRef("pk"), go_ahead__version=version)
+    rows: Any = documents().filter(Exists(lines), kind=Document.Kind.INVOICE).order_by("pk")
+    found = listed_of(rows.annotate(link_uid=Subquery(_living().filter(subject_uid=OuterRef("uid")).values("uid")[:1])))
+    for each in found:
+        each.token = links.token_of(Link(uid=each.link_uid)) if each.link_uid else ""  # type: ignore[attr-defined]
+    return [each for each in found if each.token]  # type: ignore[attr-defined]
 
 
 def open_amount(document: Document) -> Decimal:
@@ -153,6 +181,12 @@ def mail_of(party: Party) -> str:
     """Where a letter to a payer goes; empty when no mail address is on file."""
     known = Contact.objects.filter(party__in=same_party(party)).exclude(email="").order_by("pk")
     return known.values_list("email", flat=True).first() or ""
+
+
+def reached_at(party: Party) -> dict[str, str]:
+    """The telephone and mail address on file for a payer, empty where there is none. One query."""
+    known = list(Contact.objects.filter(party__in=same_party(party)).order_by("pk"))
+    return {name: next((getattr(each, name) for each in known if getattr(each, name)), "") for name in ("phone", "email")}
 
 
 @dataclass(frozen=True)

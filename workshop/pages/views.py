@@ -9,7 +9,7 @@ from workshop.pages import errors
 from workshop.pages.context import LIGHT_COOKIE, LIGHTS
 
 A_YEAR = 60 * 60 * 24 * 365
-ROBOTS = "User-agent: *\nDisallow: /q/\nDisallow: /first/\nDisallow: /calendar/\n"
+ROBOTS = "User-agent: *\nDisallow: /q/\nDisallow: /i/\nDisallow: /first/\nDisallow: /calendar/\n"
 
 
 @login_not_required

@@ -248,14 +248,16 @@ def receipt(request: HttpRequest, link: Link, version: Version, token: str) -> H
 
 
 def said_in(version: Version) -> dict[int, str]:
-    """The answer to each line of an answered version."""
-    answers = version.go_ahead.answers.values_list("version_line__line__number", "answer")
-    return {number: queries.ACCEPT if answer == "accepted" else queries.NOT_NOW for number, answer in answers}
+    """The answer to each line of an answered version: what it added to what was ordered before is accepted. No query."""
+    accepted = set(version.go_ahead.set_after) - set(version.go_ahead.set_before)
+    numbers = [line["number"] for line in queries.body(version)["offered"]]
+    return {number: queries.ACCEPT if number in accepted else queries.NOT_NOW for number in numbers}
 
 
 def received(request: HttpRequest, link: Link, version: Version, token: str, *, status: int = 200) -> HttpResponse:
     """The receipt of an answered version."""
-    context = shown(link, version, token, said_in(version), given=version.go_ahead, questions=queries.heard(version, link))
+    more = {"given": version.go_ahead, "questions": queries.heard(version, link), "progress": queries.progress(version)}
+    context = shown(link, version, token, said_in(version), **more)
     return render(request, "quotes/receipt.html", context, status=status)
 
 

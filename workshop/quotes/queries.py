@@ -8,13 +8,13 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Exists, F, OuterRef, QuerySet
 
 from workshop import clock
 from workshop.calc import labour, tax
 from workshop.calc.money import ZERO
 from workshop.customers.models import Contact
-from workshop.jobs.models import Card
+from workshop.jobs.models import Card, Episode, Line, LinePart
 from workshop.links.models import Link
 from workshop.quotes.models import GoAhead, Question, Version
 
@@ -22,6 +22,7 @@ Body = dict[str, Any]
 
 
 ACCEPT, NOT_NOW = "accept", "not-now"
+PROGRESS_OF_CARD: dict[str, str] = {Card.State.READY: "ready", Card.State.CLOSED: "handed_over"}
 
 
 class Refused(ValueError):
@@ -238,6 +239,24 @@ def links_of(versions: Iterable[Version]) -> dict[uuid.UUID, Link]:
     return {link.subject_uid: link for link in made.order_by("pk")}
 
 
+def progress(version: Version) -> str:
+    """Where the work is that was ordered up to this answer: ordered, begun, waiting, ready, handed_over; nothing when none is to be done.
+
+    Told from the card, in one query: waiting is a part that was counted and is short, on a line that is not done."""
+    short = LinePart.objects.filter(line=OuterRef("pk"), in_hand__lt=F("quantity"))
+    opened = Episode.objects.filter(step__lines__line=OuterRef("pk"))
+    ordered = Line.objects.filter(card=version.card_id, number__in=version.go_ahead.set_after, answer=Line.Answer.ACCEPTED)
+    rows = ordered.exclude(kind=Line.Kind.FIRST_PRICE).annotate(short=Exists(short), opened=Exists(opened))
+    lines = [*rows.values_list("progress", "short", "opened")]
+    if not lines or version.card.state == Card.State.CANCELLED:
+        return ""
+    if version.card.state in PROGRESS_OF_CARD:
+        return PROGRESS_OF_CARD[version.card.state]
+    if any(waits for at, waits, _ in lines if at in {Line.Progress.PLANNED, Line.Progress.STARTED}):
+        return "waiting"
+    return "begun" if any(at != Line.Progress.PLANNED or open_ for at, _, open_ in lines) else "ordered"
+
+
 def newer(version: Version) -> Version | None:
     """The version that took this one's place, or the one that took that one's place, to the end."""
     return Version.objects.filter(card=version.card_id, payer=version.payer_id, no__gt=version.no).order_by("-no").first()
@@ -328,6 +347,7 @@ def sheet(page: Body, answers: Mapping[int, str]) -> dict[str, Any]:
             "silent": [line["number"] for line in page["offered"] if line["number"] not in answers],
         },
         "committed": _committed(page, pricing),
+        "taxed": bool(page["pricing"].get("taxed", pricing.tax_rate)),
         "total": Decimal(page["total"]["gross"]),
         "sent_at": datetime.fromisoformat(page["sent_at"]),
         "expires_at": datetime.fromisoformat(page["expires_at"]),

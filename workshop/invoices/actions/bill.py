@@ -8,6 +8,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from workshop import clock
 from workshop.calc import labour, tax
 from workshop.calc.money import ZERO
 from workshop.company import queries as company
@@ -106,6 +107,16 @@ def draw_up(card: Card, issued_on: date, numbers: Collection[int] | None = None)
         choices=tuple(choices),
         day_refusal=day_refusal,
     )
+
+
+def uninvoiced(card: Card) -> Decimal | None:
+    """What is agreed, done and on no invoice yet, with tax, as an invoice of today would have it; None when there is nothing.
+
+    Two queries when all is invoiced, a whole bill otherwise."""
+    billed = _billed(card, "line_id")
+    if all(line.pk in billed for line in _ordered(card)):
+        return None
+    return draw_up(card, clock.today()).total.gross or None
 
 
 def _unfit(choices: list[Line], waiting: list[Line], pointed: Collection[int], numbers: Collection[int] | None) -> Iterator[str]:

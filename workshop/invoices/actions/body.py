@@ -6,11 +6,12 @@ from typing import Any
 from django.utils import timezone
 
 from workshop.calc import tax
+from workshop.company import queries as company
 from workshop.company.models import Company, TaxRate
 from workshop.invoices.actions.bill import Bill, BillLine
 from workshop.jobs.models import Card
 
-SELLER = ("name", "address", "phone", "email", "licence_line", "tax_number", "bank_details")
+SELLER = ("name", "address", "phone", "email", "licence_line", "tax_number", "bank_details", "paper_foot")
 
 
 def body_of(firm: Company, card: Card, bill: Bill, number: str, on: date) -> dict[str, Any]:
@@ -24,6 +25,7 @@ def body_of(firm: Company, card: Card, bill: Bill, number: str, on: date) -> dic
         "due_on": on + timedelta(days=firm.payment_days),
         "currency": firm.currency,
         "basis": "exclusive",
+        "taxed": company.taxed(),
         "card": card.number or "",
         "seller": {name: getattr(firm, name) for name in SELLER},
         "buyer": {name: getattr(bill.payer, name) for name in ("name", "address", "tax_number", "kind")},

@@ -9,12 +9,14 @@ from uuid import UUID
 from django.db import transaction
 
 from workshop import clock
+from workshop.calc import canonical
 from workshop.company import queries as company
 from workshop.customers.models import Party
 from workshop.history.actions import Actor, record
 from workshop.invoices.actions.bill import Bill, BillLine, draw_up
 from workshop.invoices.actions.body import body_of
 from workshop.invoices.actions.freeze import freeze, give_number, made_before, paper_after_commit, post, told
+from workshop.invoices.actions.send import write_invoice_letter, write_link
 from workshop.invoices.models import DocLine, DocTax, Document
 from workshop.jobs.models import Card
 from workshop.ledger.actions import PostingIn, Refused, WrongDay
@@ -24,15 +26,24 @@ SALES = {"work": ("labour", "parts"), "access": ("access_labour", "access_parts"
 
 @transaction.atomic
 def issue_invoice(
-    actor: Actor, card: Card, *, request_uid: UUID, issued_on: date | None = None, numbers: Collection[int] | None = None
+    actor: Actor,
+    card: Card,
+    *,
+    request_uid: UUID,
+    issued_on: date | None = None,
+    numbers: Collection[int] | None = None,
+    email: str = "",
 ) -> Document:
     """What is accepted, done and not invoiced yet (of it, the lines in `numbers`) on one numbered paper that never changes, posted in
-    the same transaction. The access that the lines need stands on the first invoice that needs it.
+    the same transaction. The access that the lines need stands on the first invoice that needs it. Its page by link is made with it,
+    and with a mail address the letter that leads there.
 
     The same request again returns the same document. Raises Conflict when it made another, Refused with the sentence to show: no lines,
     a line without go-ahead, more than was agreed; WrongDay for a date before the work or the last invoice, after today, in closed books."""
     card = Card.objects.select_for_update().select_related("vehicle").get(pk=card.pk)
-    asked = {"issued_on": issued_on, "numbers": None if numbers is None else sorted(set(numbers))}
+    asked: dict[str, Any] = {"issued_on": issued_on, "numbers": None if numbers is None else sorted(set(numbers))}
+    if email:  # the body stays for ever: it keeps that a letter was asked for, not to where
+        asked["mailed"] = canonical.sha256(f"{request_uid} {email}")[:16]
     if made := made_before(request_uid, asked, card_id=card.pk):
         return made
     on = issued_on or clock.today()
@@ -44,6 +55,9 @@ def issue_invoice(
     if bill.day_refusal:
         raise WrongDay(bill.day_refusal)
     document = _issue(request_uid, card, bill, on, asked)
+    link = write_link(document)
+    if email:
+        write_invoice_letter(document, link, email)
     record("invoice.issued", actor, card_id=card.pk, vehicle_id=card.vehicle_id, payload=told(document))
     paper_after_commit(document)
     return document

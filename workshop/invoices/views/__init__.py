@@ -1,7 +1,7 @@
 """Invoices at the desk: documents.py one paper, accounts.py what a customer owes, paid and holds as credit."""
 
 from workshop.invoices.views.accounts import account, give_back, owed, remind, statement, take, use_credit
-from workshop.invoices.views.documents import credit, credit_lines, invoice, invoice_new, list, paper, pay
+from workshop.invoices.views.documents import credit, credit_lines, invoice, invoice_new, list, paper, pay, send
 
 __all__ = [
     "account",
@@ -15,6 +15,7 @@ __all__ = [
     "paper",
     "pay",
     "remind",
+    "send",
     "statement",
     "take",
     "use_credit",

@@ -9,17 +9,21 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workshop import clock
 from workshop.calc.money import ZERO
 from workshop.files import queries as files
 from workshop.invoices import actions, queries
-from workshop.invoices.forms import CreditForm, CreditLinesForm, IssueForm, PayForm, RequestForm, day_of
+from workshop.invoices.forms import CreditForm, CreditLinesForm, IssueForm, PayForm, RequestForm, SendForm, day_of
 from workshop.invoices.models import DocLine, Document
 from workshop.invoices.views.common import BOOKS, READERS, WRITERS, acting, as_pdf, found, refused, writes
 from workshop.jobs.models import Card
 from workshop.ledger import queries as ledger
+from workshop.letters import queries as letters
+from workshop.links import queries as links
 from workshop.pages.roles import closed_to, for_roles
 from workshop.staff.models import User
 
@@ -41,9 +45,11 @@ def list(request: HttpRequest) -> HttpResponse:
 def invoice_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Exactly the lines that an invoice issued now would hold, with their go-ahead and total. The button issues it, once."""
     card = get_object_or_404(Card.objects.select_related("vehicle"), pk=pk)
-    choices = actions.draw_up(card, clock.today()).choices
+    whole = actions.draw_up(card, clock.today())
+    choices = whole.choices
     if request.method != "POST":
-        looked = IssueForm(choices, request.GET) if request.GET else IssueForm(choices)
+        known = {"email": queries.mail_of(whole.payer)} if whole.payer else {}
+        looked = IssueForm(choices, request.GET) if request.GET else IssueForm(choices, initial=known)
         looked.is_valid()
         return render(request, "invoices/invoice_new.html", _preview(request, card, looked))
     if not writes(request):
@@ -51,7 +57,7 @@ def invoice_new(request: HttpRequest, pk: int) -> HttpResponse:
     form, status = IssueForm(choices, request.POST), 422
     if form.is_valid():
         typed = form.cleaned_data
-        about = {"request_uid": typed["request_uid"], "issued_on": typed["issued_on"], "numbers": form.numbers()}
+        about = {name: typed[name] for name in ("request_uid", "issued_on", "email")} | {"numbers": form.numbers()}
         try:
             document = actions.issue_invoice(acting(request), card, **about)
         except actions.Refused as refusal:
@@ -80,6 +86,7 @@ def _sheet(request: HttpRequest, document: Document, **forms: RequestForm) -> di
         "document": document,
         "doc": body,
         "lines": [*zip(document.lines.all(), body["lines"], strict=True)],
+        "taxed": queries.taxed(body),
         "taxes": [{**code, "percent": Decimal(code["rate"]) * 100} for code in body["taxes"]],
         "state": queries.state(document),
         "writes": writes(request),
@@ -87,8 +94,39 @@ def _sheet(request: HttpRequest, document: Document, **forms: RequestForm) -> di
         "pay_form": PayForm(initial={"amount": queries.open_amount(document)}),
         "standing": document.kind == Document.Kind.INVOICE and queries.standing_lines().filter(document=document).exists(),
         "credit_form": CreditForm(auto_id="credit_%s"),
+        "send_form": SendForm(initial={"email": queries.mail_of(document.payer)}, auto_id="send_%s"),
+        "letter": letters.about(document.uid).first(),
+        "passing": _passing(document, body),
         **forms,
     }
+
+
+def _passing(document: Document, body: queries.Body) -> links.Passing | None:
+    """The invoice's page on its way to the payer; None without a living link."""
+    link = queries.link_of(document)
+    if link is None:
+        return None
+    words = render_to_string("invoices/mail/share.txt", {"doc": body, "document": document})
+    whom = queries.reached_at(document.payer)
+    title = gettext("Invoice %(number)s") % {"number": document.number}
+    return links.passing(links.address(link, "invoices:by_link"), title=title, words=words, **whom)
+
+
+@require_POST
+@for_roles(*WRITERS)
+def send(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
+    """Makes the link of an invoice where none lives; with a mail address a letter that leads to it lies in the out-tray, once."""
+    document, form, status = found(uid), SendForm(request.POST, auto_id="send_%s"), 422
+    if form.is_valid():
+        try:
+            actions.send_invoice(acting(request), document, **form.cleaned_data)
+        except actions.Refused as refusal:
+            status = refused(form, refusal, "email")
+        else:
+            to = form.cleaned_data["email"]
+            messages.success(request, f"The letter to {to} is in the out-tray." if to else f"{document.number} has its page by link.")
+            return redirect("invoices:invoice", uid=uid)
+    return render(request, "invoices/invoice.html", _sheet(request, document, send_form=form), status=status)
 
 
 @require_safe

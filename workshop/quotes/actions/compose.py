@@ -223,13 +223,14 @@ def _pricing(lines: list[Line], firm: Company) -> dict[str, Any]:
         "tax_code": code,
         "tax_rate": tax_rate,
         "tax_profile": firm.tax_profile,
+        "taxed": company.taxed(),
         "basis": "exclusive",
         "on": on,
     }
 
 
 def _business(firm: Company) -> dict[str, Any]:
-    kept = ("name", "address", "phone", "email", "licence_line", "currency", "tax_number")
+    kept = ("name", "address", "phone", "email", "licence_line", "currency", "tax_number", "paper_foot")
     return {name: getattr(firm, name) for name in kept}
 
 

@@ -36,6 +36,13 @@ DRIVE: dict[str, tuple[str, Words]] = {
 STANDINGS: dict[str, Words] = {"owner": _("the owner"), "authorised": _("authorised by the owner")}
 CHANNELS: dict[str, Words] = {"link": _("by the link"), "phoned": _("on the telephone"), "on our device": _("on our device")}
 COMPARED: dict[str, Words] = {"was": _("as it was"), "should": _("as it should be"), "after": _("after the work")}
+PROGRESS: dict[str, Words] = {
+    "ordered": _("Ordered. Work has not begun."),
+    "begun": _("Work has begun."),
+    "waiting": _("Waiting for a part. We go on when it is here."),
+    "ready": _("Ready."),
+    "handed_over": _("Handed over."),
+}
 STATES: dict[str, Words] = {
     "open": _("open"),
     "answered": _("answered"),
@@ -61,6 +68,12 @@ def standing(which: str) -> Words:
 def channel(which: str) -> Words:
     """How the answer reached us."""
     return CHANNELS.get(which, which)
+
+
+@register.simple_tag
+def progress_words(which: str) -> Words:
+    """Where the work is."""
+    return PROGRESS[which]
 
 
 @register.simple_tag
