@@ -29,6 +29,7 @@ from workshop.inspections.models import FindingPhoto
 from workshop.jobs.models import Card, Complaint, Episode, Leaving, LinePart, Spell
 from workshop.letters.actions import write_letter
 from workshop.links import queries as links
+from workshop.links.models import Link
 from workshop.photos.actions import write_clip
 from workshop.quotes import actions as quotes
 from workshop.rounds import actions as rounds
@@ -133,6 +134,7 @@ def things(owner: User) -> dict[str, object]:
         "quotes": there.version.uid,
         "questions": question.uid,
         "q": there.token,
+        "i": links.token_of(Link.objects.get(purpose="invoice", subject_uid=there.document.uid)),
         "calendar": links.token_of(scheduling.make_calendar(actor, owner).link),
         "catalogue": write_operation(actor, uid=None, parts=[], steps=[], kind="due", words="Rear seal", own_minutes=34).uid,
         "kits": write_kit(actor, "Rear of the engine", Operation.objects.all()).uid,
