@@ -9,7 +9,7 @@ from workshop import clock
 from workshop.company import actions as company
 from workshop.history.actions import Actor
 from workshop.jobs import actions as jobs
-from workshop.jobs.models import Card
+from workshop.jobs.models import Card, Line
 from workshop.staff.models import User
 
 PASSWORD = "a password for tests"
@@ -49,3 +49,24 @@ def card_due(actor: Actor, day: dt.date, at: dt.time) -> Card:
         place="Plumtree farm, behind the barn",
         due_at=timezone.make_aware(dt.datetime.combine(day, at)),
     )
+
+
+def under_way(pk: int) -> list[str]:
+    """The pages of a card whose lines were accepted and worked on, kept for next time, and which has been left: their addresses."""
+    card, pip = Card.objects.get(pk=pk), User.objects.get(username="pip")
+    actor = Actor.of(pip)
+    lines = list(card.lines.order_by("number"))
+    kit = jobs.save_kit(actor, card, lines[:2], "Pump and seal")
+    operation = kit.operations.get(position=1).operation
+    jobs.write_answers(card, {line.pk: Line.Answer.ACCEPTED for line in lines})
+    spell = jobs.start_spell(actor, lines[0], pip)
+    opening = jobs.open_step(actor, card.steps.get(), bags="7")
+    paths = [f"/m/spell/{spell.uid}/", f"/m/opening/{opening.uid}/covers/", f"/catalogue/kits/{kit.uid}/", f"/catalogue/{operation.uid}/"]
+    return [*paths, f"/m/card/{pk}/", f"/m/card/{pk}/work-sheet/", f"/m/card/{pk}/strip/", f"/m/card/{pk}/leave/", "/m/"]
+
+
+def leave(pk: int) -> None:
+    """The card's vehicle is left with its cover off."""
+    words = {"state": "cover off", "supports": "four wheels", "keys": "with me", "told": "the owner"}
+    pip = Actor.of(User.objects.get(username="pip"))
+    jobs.leave_vehicle(pip, Card.objects.get(pk=pk), **words, wheels_on=True, no_start_card=True)

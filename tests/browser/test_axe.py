@@ -27,7 +27,8 @@ def broken(page: Page, address: str) -> list[str]:
     answer = page.goto(address)
     assert answer
     assert answer.status == 200, address
-    found = [f"{address}: {rule['id']} {rule['nodes'][0]['html'][:120]}" for rule in Axe().run(page).response["violations"]]
+    rules = Axe().run(page).response["violations"]
+    found = [f"{address}: {rule['id']} {node['html'][:160]}" for rule in rules for node in rule["nodes"]]
     page.set_viewport_size({"width": 320, "height": 700})
     if (wide := page.evaluate("document.documentElement.scrollWidth")) > 320:
         found.append(f"{address} is {wide} px wide at 320")
@@ -48,4 +49,18 @@ def test_every_page_of_the_walk(home: Home, phone: Phone) -> None:
     pages = [home.url + path for path in (*OWNERS, f"/cards/{pk}/quote/", f"/cards/{pk}/corrections/", f"/invoices/new/{pk}/")]
     for address in [*pages, *(card + path for path in CARDS), customer]:
         found += broken(page, address)
+    assert found == []
+
+
+def test_every_page_of_the_work(home: Home, phone: Phone) -> None:
+    page = phone.open()
+    signed_in(page, "ada", home.url)
+    card = enquiry(page, home.url)
+    price(page, card)
+    pk = card.rstrip("/").rsplit("/", 1)[1]
+    paths = home.manage("shell", "-v0", "-c", f"from tests.browser import stock; print(*stock.under_way({pk}))").split()
+    found = [each for path in paths for each in broken(page, home.url + path)]
+    home.manage("shell", "-v0", "-c", f"from tests.browser import stock; stock.leave({pk})")
+    for path in ("", "work-sheet/", "leave/"):
+        found += broken(page, card + path)
     assert found == []
