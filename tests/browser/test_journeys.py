@@ -1,4 +1,4 @@
-"""Three days that a mechanic has, by thumb on a phone of 360 px: a breakdown, a refused place, a job half done."""
+"""Four days that a mechanic has, by thumb on a phone of 360 px: a breakdown, a refused place, a job half done, a vehicle left overnight."""
 
 import shutil
 from pathlib import Path
@@ -6,11 +6,20 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Playwright, expect
 
+from tests import homes
 from tests.browser.home import Home
 from tests.browser.phone import ARGUMENTS, SMALL, Phone, signed_in, until
 from tests.browser.thumb import Thumb
 
 PICTURE = Path(__file__).resolve().parents[2] / "fixtures/pictures/seal.jpg"
+OLDER = """
+import datetime
+from django.db.models import F
+from workshop.jobs.models import Leaving, Spell
+night = datetime.timedelta(hours=20)
+Leaving.objects.update(left_at=F("left_at") - night)
+Spell.objects.update(started_at=F("started_at") - night, stopped_at=F("stopped_at") - night)
+"""
 
 
 def begin(home: Home, phone: Phone) -> Thumb:
@@ -228,3 +237,49 @@ def test_a_half_finished_job(home: Home, phone: Phone, playwright: Playwright) -
     thumb.tap("Line 1 is done")
     hand_over(thumb, card)
     expect(page.get_by_text("two sump bolts", exact=False)).to_be_visible()
+
+
+def left_overnight(thumb: Thumb, card: str) -> None:
+    """Left with a step open: not without the card on the wheel."""
+    thumb.tap("Leave vehicle")
+    thumb.type("State", "tray off, oil drained")
+    thumb.type("Stands on", "four stands")
+    thumb.pick("all on", of="Wheels")
+    thumb.type("Keys", "with me")
+    thumb.type("Told", "Osric Fennimore")
+    thumb.tap("Leave it so")
+    expect(thumb.page.get_by_role("alert")).to_contain_text("Hang the do-not-start card on the wheel and tick it: something is open.")
+    thumb.pick("Do-not-start card hangs on the wheel")
+    thumb.tap("Leave it so")
+    thumb.at(f"{card}work-sheet/")
+    expect(thumb.page.get_by_text("Coming back starts with a look at it.")).to_be_visible()
+
+
+def test_left_overnight(home: Home, phone: Phone, playwright: Playwright) -> None:
+    thumb = begin(home, phone)
+    page = thumb.page
+    card = take_call(thumb, "Drips oil.")
+    look_at_place(thumb, card)
+    strip(thumb, card)
+    accept(playwright, send(thumb, card))
+    work_sheet(thumb, card)
+    other = Thumb(page.context.new_page())
+    other.at(f"{card}work-sheet/")  # stays open while the vehicle is left
+    thumb.tap("Start line 1")
+    thumb.tap("Open Undertray")
+    left_overnight(thumb, card)
+    assert page.locator("dt", has_text="Your clock").count() == 0
+    assert page.get_by_role("button", name="Start line 1").count() == 0
+    other.tap("Start line 1")
+    expect(other.page.get_by_role("alert")).to_contain_text("Coming back starts with a look at it")
+    other.page.close()
+    assert homes.script(home.surroundings, OLDER).wait() == 0
+    thumb.tap("Look at it")
+    thumb.pick("changed", of="How it stands")
+    thumb.type("What you see", "one stand has sunk")
+    thumb.tap("I looked at it")
+    thumb.at(f"{card}work-sheet/")
+    thumb.tap("Start line 1")
+    expect(page.locator("dt", has_text="Your clock")).to_be_visible()
+    until(page, lambda: page.goto(card) and page.get_by_text("one stand has sunk").count(), "history says nothing of coming back")
+    expect(page.get_by_text("tray off, oil drained", exact=False).last).to_be_visible()
