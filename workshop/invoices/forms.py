@@ -10,6 +10,7 @@ from django import forms
 
 from workshop import clock
 from workshop.calc.money import ZERO, parse_amount
+from workshop.company.queries import taxed
 from workshop.invoices.models import DocLine, Document, Payment
 from workshop.jobs.models import Line
 from workshop.pages.boxes import LOST, Plain
@@ -200,9 +201,10 @@ class CreditLinesForm(CreditForm):
     def __init__(self, left: Iterable[tuple[DocLine, Decimal]], data: Any = None, **options: Any) -> None:
         super().__init__(data, **options)
         self.places = {}
+        without = "Without tax; " if taxed() else ""
         for line, amount in left:
             self.places[f"line{line.position}"] = line.position
-            self.fields[f"line{line.position}"] = AmountField(line.words, optional=True, hint=f"Without tax; {amount:,} at most.")
+            self.fields[f"line{line.position}"] = AmountField(line.words, optional=True, hint=f"{without}{amount:,} at most.")
         self.order_fields([*self.places])
 
     def amounts(self) -> dict[int, Decimal]:

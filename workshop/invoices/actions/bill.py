@@ -259,9 +259,8 @@ def _over(card: Card, payer: Party, net: Decimal) -> str:
     agreed = quotes.Pricing(quotes.body(last)).after(accepted).net
     if net <= agreed:
         return ""
-    return (
-        f"With what was invoiced before this comes to {net:,} without tax, and {agreed:,} were agreed. Have the difference answered first."
-    )
+    without = " without tax" if company.taxed() else ""
+    return f"With what was invoiced before this comes to {net:,}{without}, and {agreed:,} were agreed. Have the difference answered first."
 
 
 def _total(lines: tuple[BillLine, ...], tax_point_on: date, before: dict[Case, tax.Taxed]) -> tax.DocumentTotal:

@@ -11,6 +11,7 @@ from django.db import transaction
 from workshop import clock
 from workshop.calc import money, tax
 from workshop.calc.money import ZERO
+from workshop.company import queries as company
 from workshop.history.actions import Actor, record
 from workshop.invoices import queries
 from workshop.invoices.actions.freeze import freeze, give_number, made_before, paper_after_commit, post, told
@@ -85,7 +86,8 @@ def _taken(document: Document, amounts: Mapping[int, Decimal] | None) -> Iterato
         line = standing.get(place)
         left = left_of(line) if line else ZERO
         if line is None or amount > left:
-            raise WrongAmount(f"{left:,} without tax are left to credit on this line, not {amount:,}.", place)
+            without = " without tax" if company.taxed() else ""
+            raise WrongAmount(f"{left:,}{without} are left to credit on this line, not {amount:,}.", place)
         if amount < 0:
             raise WrongAmount("An amount to credit is above 0.00.", place)
         yield _part(line, amount)
