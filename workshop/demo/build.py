@@ -15,6 +15,7 @@ from workshop.bookkeeping import queries as bookkeeping_queries
 from workshop.company import actions as company
 from workshop.demo import story
 from workshop.history.actions import Actor
+from workshop.rounds import actions as rounds
 from workshop.staff.models import User
 
 FOLDER = settings.BASE_DIR / "fixtures/demo"
@@ -51,6 +52,7 @@ def build() -> None:
     with clock.frozen(begun), transaction.atomic():
         _set_up(begun.date())
     story.finished_jobs(read("finished"), read("business")["customers"], today)
+    story.months_closed(today)
     story.dairy(read("story_a"), read("business")["customers"]["dairy"])
     story.camper(read("story_b"), read("business")["customers"]["osgood"])
     (settings.DATA_DIR / "built").touch()
@@ -73,3 +75,4 @@ def _set_up(from_on: dt.date) -> None:
     accounts()
     for person in business["people"]:
         User.objects.create_user(**person)
+    rounds.take_usual(actor)

@@ -2,12 +2,15 @@
 
 import datetime as dt
 import uuid
+from contextlib import suppress
 from decimal import Decimal
 from typing import Any
 
 from django.conf import settings
 
 from workshop import clock
+from workshop.book import actions as book
+from workshop.bookkeeping import actions as bookkeeping
 from workshop.history.actions import Actor
 from workshop.inspections import actions as inspections
 from workshop.inspections.models import Finding
@@ -15,7 +18,9 @@ from workshop.invoices import actions as invoices
 from workshop.invoices.models import Document
 from workshop.jobs import actions as jobs
 from workshop.jobs.models import Card, CardStep, Line
+from workshop.ledger import actions as ledger
 from workshop.links.models import Link
+from workshop.photos import actions as photos
 from workshop.quotes import actions as quotes
 from workshop.quotes import queries as quote_queries
 from workshop.quotes.models import GoAhead, Version
@@ -27,6 +32,7 @@ from workshop.vehicles.models import Vehicle
 from workshop.worksheets import actions as worksheets
 
 Told = dict[str, Any]
+HANDED_OVER_DAYS = 60  # the sheets of older jobs were paper
 
 
 def actor(username: str) -> Actor:
@@ -120,16 +126,25 @@ def finish(by: Actor, card: Card) -> None:
 def finished_jobs(told: list[Told], customers: Told, today: dt.date) -> None:
     """Fourteen months of small jobs, oldest first, so that numbers and dates run the same way."""
     payments: list[tuple[dt.date, Document, str]] = []
+    kept: set[str] = set()
     for row in sorted(told, key=lambda row: -row["days_ago"]):
         day = today - dt.timedelta(days=row["days_ago"])
         _pay(payments, before=day)
-        document = _finished(row, customers[row["customer"]], day)
+        document = _finished(row, customers[row["customer"]], day, kept)
         if row["paid_after_days"] is not None:
             payments.append((day + dt.timedelta(days=row["paid_after_days"]), document, row["method"]))
     _pay(payments, before=today)
 
 
-def _finished(row: Told, who: Told, day: dt.date) -> Any:
+def _keep_for_next_time(by: Actor, card: Card, kept: set[str]) -> None:
+    """Each kind of work is kept in the catalogue the first time that it was done."""
+    for line in card.lines.order_by("number"):
+        if line.words not in kept:
+            kept.add(line.words)
+            jobs.save_operation(by, line, consumables="brake cleaner, rags", fits=str(card.vehicle))
+
+
+def _finished(row: Told, who: Told, day: dt.date, kept: set[str]) -> Any:
     ada = actor("ada")
     with clock.frozen(at(day, 7)):
         card = enquiry(row, who, ada, at(day, 9))
@@ -145,7 +160,10 @@ def _finished(row: Told, who: Told, day: dt.date) -> Any:
         accept(quotes.send_version(ada, card, for_whom=contact), contact, "owner" if who["customer"]["kind"] == "private" else "authorised")
     with clock.frozen(at(day, 14)):
         finish(ada, card)
-        jobs.mark_ready(ada, card)
+        card = jobs.mark_ready(ada, card)
+        _keep_for_next_time(ada, card, kept)
+        if row["days_ago"] < HANDED_OVER_DAYS:
+            book.hand_over(ada, card, who["customer"]["name"], keys_back=True)
         document = invoices.issue_invoice(ada, card, request_uid=uuid.uuid4())
         jobs.close_card(ada, card)
     return document
@@ -196,13 +214,33 @@ def _joint(by: Actor, told: Told, lines: list[Line]) -> None:
 
 
 def _under_way(card: Card, now: dt.datetime) -> None:
-    pip = actor("pip")
-    with clock.frozen(now - dt.timedelta(hours=1)):
-        first, second = card.lines.filter(kind="failed").order_by("number")[:2]
-        jobs.start_line(pip, first)
+    """Pip fitted the breather heater, closed the intake again, and is at the tank-pump mount with the tray off."""
+    pip, person = actor("pip"), User.objects.get(username="pip")
+    first, second = card.lines.filter(kind="failed").order_by("number")[:2]
+    steps = {step.words: step for step in card.steps.all()}
+    with clock.frozen(now - dt.timedelta(hours=2)):
+        jobs.start_spell(pip, first, person)
+        opened = jobs.open_step(pip, steps["Intake pipe off"], bags="1")
+    with clock.frozen(now - dt.timedelta(hours=1, minutes=20)):
+        jobs.begin_closing(pip, opened, photos.take(picture("breather")))
+        jobs.end_closing(pip, opened)
         jobs.finish_line(pip, first)
-        jobs.start_line(pip, second)
+    with clock.frozen(now - dt.timedelta(hours=1, minutes=15)):
+        jobs.start_spell(pip, second, person)
+        jobs.open_step(pip, steps["Undertray off"], bags="2, 3")
         jobs.add_note(pip, card, "Keys hang in the milk office. Spare seal is in the van, left drawer.")
+
+
+def months_closed(today: dt.date) -> None:
+    """Every month that has ended is exported and closed, oldest first, as the bookkeeper would."""
+    bram, first = actor("bram"), (today - dt.timedelta(days=430)).replace(day=1)
+    while first < today.replace(day=1):
+        after = (first + dt.timedelta(days=32)).replace(day=1)
+        last = after - dt.timedelta(days=1)
+        with suppress(bookkeeping.Refused):  # nothing was posted in it
+            bookkeeping.write_batch(bram, first, last)
+        ledger.close_books(bram, last, "month looked through")
+        first = after
 
 
 def camper(told: Told, who: Told) -> Card:
