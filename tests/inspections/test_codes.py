@@ -73,11 +73,26 @@ def test_a_code_is_the_same_where_one_read_names_no_module(company, as_mechanic)
     sent(as_mechanic, card, "Engine:\nP0301\nBody:\nB1234")
     sent(as_mechanic, card, "P0301\nDoors:\nB1234", moment="after")
     found = queries.compared(queries.code_reads(card))
-    assert {word: [code.code for code in codes] for word, codes in found.items()} == {
-        "gone": ["B1234"],
-        "still there": ["P0301"],
-        "new": ["B1234"],
+    assert by_word(found) == {"gone": [], "not read again": ["B1234"], "still there": ["P0301"], "new": ["B1234"]}
+
+
+def by_word(found):
+    return {word: [code.code for code in codes] for word, codes in found.items()}
+
+
+def test_a_module_that_was_not_read_again_is_not_told_as_gone(company, as_mechanic):
+    card = dairy_card()
+    sent(as_mechanic, card, "Engine:\nP0301\nP0234\nAirbag:\nB0001")
+    sent(as_mechanic, card, "Engine:\nP0234", moment="after")
+    assert by_word(queries.compared(queries.code_reads(card))) == {
+        "gone": ["P0301"],
+        "not read again": ["B0001"],
+        "still there": ["P0234"],
+        "new": [],
     }
+    assert "<b>not read again</b>" in as_mechanic.get(page(card)).content.decode()
+    sent(as_mechanic, card, "", moment="after", none="on")
+    assert by_word(queries.compared(queries.code_reads(card)))["gone"] == ["P0301", "P0234", "B0001"]
 
 
 def test_cleared_is_refused_until_a_read_is_on_file_and_then_says_who_and_when(company, as_mechanic):

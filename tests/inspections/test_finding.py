@@ -1,5 +1,6 @@
 """inspections:finding, its cause (inspections:link) and its line (inspections:mend)."""
 
+import uuid
 from decimal import Decimal
 
 import pytest
@@ -7,11 +8,12 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from tests.book.making import photo
 from tests.jobs.cards import HOSTILE, TESTER, dairy_card, kinds, told
 from workshop.inspections import actions
-from workshop.inspections.models import Cause, Finding, FindingLine
+from workshop.inspections.models import Cause, Finding, FindingLine, FindingPhoto
 from workshop.jobs.actions import Refused
-from workshop.jobs.models import Line
+from workshop.jobs.models import Card, Line
 
 MOST_QUERIES = 12
 
@@ -50,6 +52,46 @@ def test_it_shows_the_condition_and_the_measure_beside_its_limit_with_source(com
 def test_a_measure_without_a_limit_says_that_no_source_is_on_file(company, as_mechanic):
     text = shown(as_mechanic, found(dairy_card(), "Pads", measured=Decimal("5.2"), unit="mm")).content.decode()
     assert "no source on file" in text
+
+
+def test_a_line_with_the_same_uid_is_made_and_told_once(company):
+    finding, uid = found(dairy_card(), "Hose split"), uuid.uuid4()
+    before = told()
+    one, two = (actions.line_from_finding(TESTER, finding, uid=uid) for _ in range(2))
+    assert one == two
+    assert (FindingLine.objects.count(), kinds(before)) == (1, ["inspections.line_made"])
+
+
+def test_a_photo_goes_on_no_finding_that_has_it_and_on_none_that_is_full(company):
+    card, shot = dairy_card(), photo()
+    one, two, full = (found(card, words) for words in ("Seal out", "Seal again", "Everything"))
+    for finding in (one, two):
+        actions.add_photos(TESTER, finding, [shot])
+    FindingPhoto.objects.bulk_create(FindingPhoto(finding=full, photo=photo()) for _ in range(24))
+    before = told()
+    for to, said in ((one, "hangs on"), (two, "hangs on “Seal again” already"), (full, "has 24 photos, the most")):
+        with pytest.raises(Refused, match=said):
+            actions.move_photo(TESTER, one.photos.get(), to, "Wrong one.")
+    assert (one.photos.count(), two.photos.count(), full.photos.count(), told()) == (1, 1, 24, before)
+
+
+def test_a_cancelled_card_takes_no_finding_no_cause_and_no_look_at_the_place(company):
+    """A closed one does: what a phone sends late is about what was seen before."""
+    card, uid = dairy_card(), uuid.uuid4()
+    one, two = found(card, "Seal out", uid=uid), found(card, "Breather shut")
+    look = {"ground": "gravel", "verdict": "work", "chocked": True, "stands": True}
+    Card.objects.update(state="cancelled")
+    before = told()
+    for verb in (
+        lambda: found(card, "Late"),
+        lambda: actions.link_cause(TESTER, one, two),
+        lambda: actions.check_site(TESTER, card, **look),
+    ):
+        with pytest.raises(Refused, match="is cancelled"):
+            verb()
+    assert (found(card, "Seal out", uid=uid), told()) == (one, before), "sent again it is the one that is there"
+    Card.objects.update(state="closed")
+    assert found(card, "Late").words == "Late"
 
 
 @pytest.mark.parametrize("count", [2, 20])

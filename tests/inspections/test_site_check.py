@@ -3,7 +3,9 @@
 import datetime as dt
 
 import pytest
+from django.db import connection
 from django.template.loader import render_to_string
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.jobs.cards import HOSTILE, TESTER, a_uid, dairy_card, kinds, seal_line, told
@@ -210,3 +212,17 @@ def test_the_office_may_check_in_and_the_bookkeeper_may_not(company, as_mechanic
     assert pressed(as_bookkeeper, card, held_clock + HOUR).status_code == 403
     assert pressed(as_office, card, held_clock + HOUR).status_code == 302
     assert SiteCheck.objects.get().checked_in_by == "Nell Inkwater"
+
+
+@pytest.mark.sqlite_only  # reads SQLite's plan
+def test_whom_to_call_is_found_by_an_index(company):
+    SiteCheck.objects.bulk_create(
+        SiteCheck(card=dairy_card(), ground="gravel", verdict="work", by="Pip", at=clock.now(), alone=n == 0, call_name="Bram" * (n == 0))
+        for n in range(3)
+    )
+    with CaptureQueriesContext(connection) as asked:
+        assert queries.called_before("Pip")["call_name"] == "Bram"
+    with connection.cursor() as cursor:
+        cursor.execute(f"EXPLAIN QUERY PLAN {asked.captured_queries[-1]['sql']}")
+        plan = " ".join(row[3] for row in cursor.fetchall())
+    assert "USING INDEX called_before" in plan and "TEMP B-TREE" not in plan, plan

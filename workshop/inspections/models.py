@@ -40,7 +40,10 @@ class SiteCheck(models.Model):
     at = models.DateTimeField()
 
     class Meta:
-        indexes = [models.Index(fields=["check_in_at"], name="check_in_due", condition=models.Q(check_in_at__isnull=False))]
+        indexes = [
+            models.Index(fields=["check_in_at"], name="check_in_due", condition=models.Q(check_in_at__isnull=False)),
+            models.Index(fields=["by", "-at", "-id"], name="called_before", condition=models.Q(alone=True)),
+        ]
 
     def __str__(self) -> str:
         return self.get_verdict_display()

@@ -47,7 +47,8 @@ def last_site_check(card: Card) -> SiteCheck | None:
 
 def called_before(name: str) -> dict[str, str]:
     """Whom this person named the last time to be called: call_name and call_phone, or nothing. One query."""
-    told = SiteCheck.objects.filter(by=name).exclude(call_name="").order_by("-at", "-pk").first()
+    alone = SiteCheck.objects.filter(by=name, alone=True)  # the few that an index holds
+    told = alone.exclude(call_name="").order_by("-at", "-pk").first()
     return {"call_name": told.call_name, "call_phone": told.call_phone} if told else {}
 
 
@@ -80,15 +81,21 @@ def codes_cleared(card: Card) -> list[CodesCleared]:
 
 
 def compared(reads: list[CodeRead]) -> dict[str, list[FaultCode]] | None:
-    """All that was read before the work against the last read after it: gone, still there, new. None without one of each."""
+    """All that was read before the work against the last read after it: gone, not read again, still there, new. None without one of each.
+
+    A code is gone when the read after names its module, or says: none stored. Of a module that was not read again nothing is known."""
     before = [read for read in reads if read.moment == CodeRead.Moment.BEFORE]
     after = [read for read in reads if read.moment == CodeRead.Moment.AFTER]
     if not before or not after:
         return None
     was = {(code.module.casefold(), code.code): code for read in before for code in read.codes.all()}
     now = {(code.module.casefold(), code.code): code for code in after[-1].codes.all()}
+    lost = [code for key, code in was.items() if not _among(key, now)]
+    read_again = {module for module, _ in now}
+    unknown = [code for code in lost if now and code.module.casefold() not in read_again]
     return {
-        "gone": [code for key, code in was.items() if not _among(key, now)],
+        "gone": [code for code in lost if code not in unknown],
+        **({"not read again": unknown} if unknown else {}),
         "still there": [code for key, code in now.items() if _among(key, was)],
         "new": [code for key, code in now.items() if not _among(key, was)],
     }

@@ -7,9 +7,15 @@ from workshop.jobs.models import Card
 ROOM = "inspections"
 
 
-def locked(card: Card) -> None:
-    """Nobody else changes the card until commit."""
-    Card.objects.select_for_update().get(pk=card.pk)
+def locked(card: Card) -> Card:
+    """The card as it is now; nobody else changes it until commit."""
+    return Card.objects.select_for_update().get(pk=card.pk)
+
+
+def refuse_cancelled(card: Card) -> None:
+    """Nothing, unless the card is cancelled. A closed one takes what a phone sends late."""
+    if card.state == Card.State.CANCELLED:
+        raise Refused(f"Card {card} is cancelled. Take a new enquiry for new work.")
 
 
 def on[T: (SiteCheck, Finding, Intake, CodeRead, CodesCleared)](there: T, card: Card) -> T:

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from workshop import clock
 from workshop.history.actions import Actor, record
-from workshop.inspections.actions.common import locked, on
+from workshop.inspections.actions.common import locked, on, refuse_cancelled
 from workshop.inspections.models import Cause, Finding, FindingPhoto
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
@@ -38,10 +38,11 @@ def add_finding(
     """One thing that was looked at. The same uid gives the finding that is there.
 
     Pictures as bytes are developed inside the transaction: a page takes them before and hands in photos. Raises
-    photos.actions.Refused for a bad picture, Refused for a number without unit or a limit without source."""
-    locked(card)
+    photos.actions.Refused for a bad picture, Refused for a number without unit, a limit without source and a cancelled card."""
+    now = locked(card)
     if uid and (there := Finding.objects.filter(uid=uid).first()):
         return on(there, card)
+    refuse_cancelled(now)
     _refuse_bare(measured, unit.strip(), limit_words.strip(), limit_source.strip())
     what = {
         "words": words,
@@ -78,8 +79,8 @@ def _refuse_bare(measured: Decimal | None, unit: str, limit_words: str, limit_so
 
 @transaction.atomic
 def link_cause(actor: Actor, effect: Finding, cause: Finding, confidence: str = "likely") -> Cause:
-    """One finding caused another: sure, likely or possible. Refused for another card's finding and for a circle."""
-    locked(effect.card)
+    """One finding caused another: sure, likely or possible. Refused for another card's finding, a circle and a cancelled card."""
+    refuse_cancelled(locked(effect.card))
     if effect.card_id != cause.card_id:
         raise Refused("Both findings stand on one card, or neither explains the other here.")
     if confidence not in CONFIDENCE:

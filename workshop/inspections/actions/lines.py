@@ -13,9 +13,12 @@ from workshop.jobs.models import Card, Line
 
 @transaction.atomic
 def line_from_finding(actor: Actor, finding: Finding, *, kind: str = "failed", words: str = "", **what: Any) -> Line:
-    """A draft line that mends what was found; further keywords as jobs.actions.add_line. Its words unless others are given."""
+    """A draft line that mends what was found; further keywords as jobs.actions.add_line. Its words unless others are given.
+
+    The same uid gives the line that is there and is recorded once."""
     line = write_line(finding.card, kind=kind, words=words or finding.words, **what)
-    FindingLine.objects.get_or_create(finding=finding, line=line)
+    if not FindingLine.objects.get_or_create(finding=finding, line=line)[1]:
+        return line
     told = {"number": line.number, "finding": finding.words}
     record("inspections.line_made", actor, card_id=line.card_id, vehicle_id=finding.card.vehicle_id, payload=told)
     return line

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from workshop import clock
 from workshop.history.actions import Actor, record
+from workshop.inspections.actions.photos import MOST_ON_ONE
 from workshop.inspections.models import Finding, FindingPhoto
 from workshop.jobs.actions import Refused, lock_both, reason_of
 from workshop.jobs.models import Card
@@ -55,14 +56,18 @@ def _cut(finding: Finding) -> dict[str, Any]:
 @transaction.atomic
 def move_photo(actor: Actor, shown: FindingPhoto, to_finding: Finding, reason: str) -> FindingPhoto:
     """A photo that hangs on the wrong finding goes to the right one, on this card or another. It keeps its first finding and card, the
-    moment and the mover. What was sent to a customer stays as it was. Refused for the same finding and for a cancelled card."""
+    moment and the mover. What was sent to a customer stays as it was.
+
+    Refused for a finding that has the photo already or has no room for it, and for a cancelled card."""
     why = reason_of(reason)
     old, new = lock_both(shown.finding.card, to_finding.card)
     fresh = FindingPhoto.objects.select_for_update(of=("self",)).select_related("finding").get(pk=shown.pk)
-    if fresh.finding_id == to_finding.pk:
+    if to_finding.photos.filter(photo=fresh.photo_id).exists():
         raise Refused(f"The photo hangs on “{to_finding.words}” already. Choose another finding.")
     if new.state == Card.State.CANCELLED:
         raise Refused(f"Card {new} is cancelled. Choose a finding on another.")
+    if to_finding.photos.count() >= MOST_ON_ONE:
+        raise Refused(f"“{to_finding.words}” has {MOST_ON_ONE} photos, the most. Choose another finding.")
     was = fresh.finding
     if fresh.origin_id is None:
         fresh.origin, fresh.origin_card = was, old

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from workshop import clock
 from workshop.history.actions import Actor
-from workshop.inspections.actions.common import ROOM, locked, on
+from workshop.inspections.actions.common import ROOM, locked, on, refuse_cancelled
 from workshop.inspections.models import SiteCheck
 from workshop.jobs.actions import Refused, write_hold, write_release
 from workshop.jobs.actions.common import tell
@@ -44,10 +44,11 @@ def check_site(
 ) -> SiteCheck:
     """May we work here? A refused place holds every start until a later check says otherwise. Ends the check-in of an earlier look.
 
-    Refused without a reason for "refused", and for a check-in that is gone, a day away or has nobody to call."""
-    locked(card)
+    Refused without a reason for "refused", for a check-in that is gone, a day away or has nobody to call, and for a cancelled card."""
+    now = locked(card)
     if uid and (there := SiteCheck.objects.filter(uid=uid).first()):
         return on(there, card)
+    refuse_cancelled(now)
     if verdict == SiteCheck.Verdict.REFUSED and not why.strip():
         raise Refused("Say why not here, in one sentence. It is shown to whoever wants to start.")
     _refuse_lone(lone)
