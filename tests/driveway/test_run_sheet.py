@@ -256,6 +256,34 @@ def test_what_nobody_counted_waits_for_nothing_and_the_same_part_of_two_lines_ad
     assert (load.parts, load.waiting, load.tools) == (["8 stretch bolt", "2 rear seal"], [], ["seal driver"])
 
 
+def test_what_is_short_is_never_left_out_and_the_rest_is_counted(company):
+    """Fifteen parts, one short: the thirteenth as it was written down. Then all fifteen are short."""
+    card = dairy()
+    parts = [jobs.PartIn(f"part {n}", Decimal(1), quantity=2) for n in range(1, 16)]
+    line = jobs.add_line(TESTER, card, kind="failed", words="Strip", own_minutes=5, parts=parts)
+    jobs.write_answers(card, {line.pk: Line.Answer.ACCEPTED})
+    line.parts.filter(words="part 13").update(in_hand=0)
+    load = queries.loads_of([card])[card.pk]
+    assert (load.parts[0], load.parts[1], load.parts[-1], len(load.parts)) == ("2 part 13 (0 in hand)", "2 part 1", "and 3 more", 13)
+    assert load.waiting == ["2 part 13"]
+    line.parts.update(in_hand=0)
+    load = queries.loads_of([card])[card.pk]
+    assert (load.waiting[0], load.waiting[-1], len(load.waiting)) == ("2 part 1", "and 3 more", 13)
+
+
+def test_a_semicolon_among_the_consumables_makes_no_tool(company):
+    card = dairy()
+    line = stretch_bolts(card)
+    for bring, tools, consumables in (
+        ("consumables: cleaner; 2 rags", [], ["cleaner", "2 rags"]),
+        ("tools: bar; driver; consumables: cleaner", ["bar", "driver"], ["cleaner"]),
+        ("a lamp", ["a lamp"], []),
+    ):
+        Line.objects.filter(pk=line.pk).update(bring=bring)
+        load = queries.loads_of([card])[card.pk]
+        assert (load.tools, load.consumables) == (tools, consumables)
+
+
 def test_what_to_bring_is_two_queries_for_one_card_and_for_many(company, django_assert_num_queries):
     cards = [dairy() for _ in range(3)]
     for card in cards:

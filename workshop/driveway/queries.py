@@ -203,19 +203,29 @@ def _load(lines: Iterable[Line]) -> Load:
     for line in lines:
         for part in line.parts.all():
             together.setdefault((part.words.casefold(), part.part_number), []).append(part)
-        for piece in filter(None, line.bring.split("; ")):
-            name, _, what = piece.partition(": ")
-            named = load.consumables if name == "consumables" and what else load.tools
-            words = what if name in {"tools", "consumables"} and what else piece
-            named += [words] if words not in named else []
-    for parts in list(together.values())[:MOST_PARTS]:
+        _bring(load, line.bring)
+    short = {key: missing for key, parts in together.items() if (missing := sum((part.short for part in parts), Decimal(0)))}
+    for key in sorted(together, key=lambda key: key not in short)[:MOST_PARTS]:  # what is short first, so that none of it is left out
+        parts = together[key]
         needed = sum((part.quantity for part in parts), Decimal(0))
         counts = [part.in_hand for part in parts if part.in_hand is not None]
-        short = sum((part.short for part in parts), Decimal(0))
         held = f" ({_figure(sum(counts, Decimal(0)))} in hand)" if counts else ""
         load.parts.append((parts[0].words if needed == 1 else f"{_figure(needed)} {parts[0].words}") + held)
-        load.waiting.extend([f"{_figure(short)} {parts[0].words}"] if short else [])
+    load.waiting.extend(f"{_figure(missing)} {together[key][0].words}" for key, missing in list(short.items())[:MOST_PARTS])
+    for named, count in ((load.parts, len(together)), (load.waiting, len(short))):
+        named.extend([f"and {count - MOST_PARTS} more"] if count > MOST_PARTS else [])
     return load
+
+
+def _bring(load: Load, kept: str) -> None:
+    """Tools and consumables of a line, each once; a piece without a name goes with the one before it."""
+    name = "tools"
+    for piece in filter(None, kept.split("; ")):
+        begins, _, what = piece.partition(": ")
+        is_named = begins in {"tools", "consumables"} and what
+        name, words = (begins, what) if is_named else (name, piece)
+        named = load.consumables if name == "consumables" else load.tools
+        named += [words] if words not in named else []
 
 
 def _figure(number: Decimal) -> str:
