@@ -6,8 +6,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.book.making import pads
-from tests.jobs.cards import HOSTILE, WORDS, dairy_card, fill, kinds, told
+from tests.jobs.cards import HOSTILE, TESTER, WORDS, dairy_card, fill, kinds, told
 from workshop.history.models import Event
+from workshop.jobs import actions as jobs
 
 
 def sent(client, complaint, **typed):
@@ -76,3 +77,13 @@ def test_corrections_ask_the_same_few_questions(company, as_owner, count):
     with CaptureQueriesContext(connection) as asked:
         as_owner.get(page)
     assert len(asked) <= 12
+
+
+def test_a_cancelled_card_keeps_the_words_that_stand_there(company, as_office):
+    card = dairy_card()
+    jobs.cancel_card(TESTER, card, "Sold.", billed=lambda _: "")
+    before = told()
+    answer = sent(as_office, card.complaints.get())
+    assert answer.status_code == 422
+    assert "is cancelled. Its words stay as they are." in answer.content.decode()
+    assert (card.complaints.get().words, told()) == (WORDS, before)

@@ -182,6 +182,7 @@ def test_a_vehicle_with_something_open_is_not_ready(front, as_mechanic):
     again = opened(tray, cause="ours")
     assert as_mechanic.post(reverse("jobs:close", args=[tray.card_id])).status_code == 409
     shut(again)
+    assert as_mechanic.post(reverse("jobs:ready", args=[tray.card_id])).status_code == 302
     assert as_mechanic.post(reverse("jobs:close", args=[tray.card_id])).status_code == 302
 
 
@@ -204,3 +205,11 @@ def test_only_who_works_on_vehicles_opens_and_closes(front, request, who):
     client, episode = request.getfixturevalue(who), opened(front[0])
     for button, thing in (("jobs:open_step", front[1]), ("jobs:bags", episode), ("jobs:covers", episode), ("jobs:closed", episode)):
         assert press(client, button, thing.uid).status_code == 403
+
+
+def test_a_page_used_on_another_step_is_refused(front, as_mechanic):
+    tray, belt, _ = front
+    uid = a_uid()
+    for _ in range(2):
+        assert press(as_mechanic, "jobs:open_step", tray.uid, uid=uid).status_code == 302
+    refused(as_mechanic, "jobs:open_step", belt, "The page has lost its number.", uid=uid)

@@ -2,10 +2,11 @@
 
 from decimal import Decimal
 
+import pytest
 from django.urls import reverse
 from lxml import html
 
-from tests.jobs.cards import a_uid, dairy_card, kinds, seal_line, told
+from tests.jobs.cards import TESTER, a_uid, dairy_card, kinds, seal_line, told
 from workshop.jobs import actions
 from workshop.jobs.models import Hold, Line
 
@@ -88,3 +89,39 @@ def test_an_access_step_is_added_with_everything_typed_kept(company, as_mechanic
     assert (back["words"], back["own_minutes"], back["part_number_0"], back["steps"]) == ("Rear seal & sleeve", "x", "N 44-7", str(step.pk))
     assert kinds(before) == ["jobs.step_added"]
     assert 'value="Rear seal' in as_mechanic.post(where, {"kept": kept, "back": "1"}).content.decode()
+
+
+def test_two_phones_at_once_the_second_is_told_and_keeps_what_it_typed(company, as_mechanic):
+    line = bolts(dairy_card())
+    old = whole_form(as_mechanic, line)
+    assert as_mechanic.post(page(line), {**old, "own_minutes": "50"}).status_code == 302
+    before = told()
+    answer = as_mechanic.post(page(line), {**old, "words": "Typed on the second phone", "part_amount_0": "13.00"})
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    for said in ("Somebody changed line 1 meanwhile.", "Typed on the second phone", 'value="13.00"'):
+        assert said in text
+    line.refresh_from_db()
+    assert (line.own_minutes, line.words, line.parts.get().amount, told()) == (50, "Rear crank seal", Decimal("12.00"), before)
+    assert as_mechanic.post(page(line), {**whole_form(as_mechanic, line), "words": "Mine"}).status_code == 302
+
+
+@pytest.mark.parametrize("what", ["parts", "steps"])
+def test_other_parts_and_other_steps_make_the_page_old_too(company, as_mechanic, what):
+    line = bolts(dairy_card())
+    step = actions.add_step(TESTER, line.card, words="Tray", open_minutes=1, close_minutes=1)
+    old = whole_form(as_mechanic, line)
+    if what == "parts":
+        line.parts.update(amount=Decimal("14.00"))
+    else:
+        line.steps.create(step=step)
+    assert as_mechanic.post(page(line), {**old, "own_minutes": "50"}).status_code == 422
+
+
+def test_a_second_tap_changes_once_and_a_count_makes_no_page_old(company, as_mechanic):
+    line = bolts(dairy_card())
+    old, before = {**whole_form(as_mechanic, line), "own_minutes": "50"}, told()
+    line.parts.update(in_hand=3)
+    for _ in range(2):
+        assert as_mechanic.post(page(line), old).status_code == 302
+    assert kinds(before) == ["jobs.line_changed"]

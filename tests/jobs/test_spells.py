@@ -118,6 +118,14 @@ def test_a_double_tap_begins_once_and_stops_once(company, as_mechanic):
     assert Spell.objects.get().stopped_at
 
 
+def test_a_page_used_on_another_line_or_by_somebody_else_is_refused(company, as_mechanic, as_owner):
+    card, uid = dairy_card(), a_uid()
+    line, other = seal_line(card), seal_line(card)
+    press(as_mechanic, "jobs:start", line.uid, uid=uid)
+    refused(as_mechanic, "jobs:start", other.uid, "The page has lost its number.", uid=uid)
+    refused(as_owner, "jobs:start", line.uid, "The page has lost its number.", uid=uid)
+
+
 def test_the_clock_of_another_card_stops_and_this_one_says_so(company, as_mechanic, mechanic):
     there, here = seal_line(dairy_card()), seal_line(dairy_card())
     actions.start_spell(TESTER, there, mechanic)

@@ -1,5 +1,6 @@
 """jobs:strip_new: opened only to look, its stop-here price told before the first bolt."""
 
+import uuid
 from decimal import Decimal
 
 import pytest
@@ -7,6 +8,7 @@ from django.urls import reverse
 
 from tests.jobs.cards import HOSTILE, TESTER, a_uid, dairy_card, kinds, seal_line, told
 from workshop.jobs import actions
+from workshop.jobs.actions import common
 from workshop.jobs.models import Card, CardStep, Line
 
 
@@ -56,6 +58,22 @@ def test_saved_it_is_a_line_of_steps_and_the_card_tells_its_price(front, as_mech
     assert "stopped there 369.90 with tax" in text
 
 
+def test_two_taps_at_one_instant_are_one_line_told_once(front, monkeypatch):
+    """The second waits for the card; when it has it, the first is through."""
+    uid, before, real, waited = a_uid(), told(), common.locked, []
+    what = {"words": "Look", "why": "To see.", "steps": [front.steps.first()], "uid": uuid.UUID(uid)}
+
+    def waits(card):
+        if not waited:
+            waited.append(card)
+            actions.add_strip(TESTER, front, **what)
+        return real(card)
+
+    monkeypatch.setattr(common, "locked", waits)
+    assert actions.add_strip(TESTER, front, **what) == Line.objects.get()
+    assert kinds(before) == ["jobs.strip_added"]
+
+
 def test_a_line_ordered_afterwards_pays_opening_once(front, as_mechanic):
     """Belt kit 18 min and 214.00 behind the same steps: 540.60 net, 659.53 with tax, with the strip or without; by hand."""
     strip(as_mechanic, front, "Timing belt off")
@@ -82,7 +100,8 @@ def test_what_is_missing_or_absurd_is_refused_and_stays_in_its_box(front, as_mec
     answer = strip(as_mechanic, front, "Timing belt off", **wrong)
     assert answer.status_code == 422
     assert sentence in answer.content.decode()
-    assert "Look at the timing belt" in answer.content.decode() or "words" in wrong
+    typed = {"words": "Look at the timing belt", "why": "To see whether the belt can stay.", **wrong}
+    assert [typed[box] for box in ("words", "why") if typed[box] not in answer.content.decode()] == []
     assert (told(), Line.objects.count()) == (before, 0)
 
 

@@ -10,9 +10,10 @@ from workshop.calc import access, labour
 from workshop.history.actions import Actor
 from workshop.jobs import queries
 from workshop.jobs.actions.common import Refused, locked_open, refuse_left, tell, write_open
-from workshop.jobs.actions.lines import write_line
+from workshop.jobs.actions.lines import same_card, write_line
 from workshop.jobs.actions.mend import reason_of
 from workshop.jobs.models import Card, CardStep, Episode, Hold, Line
+from workshop.pages.boxes import LOST
 from workshop.pages.templatetags.pages_format import moment
 from workshop.photos.models import Photo
 
@@ -26,9 +27,11 @@ def open_step(actor: Actor, step: CardStep, *, bags: str = "", cause: str = "", 
     with what came off.
 
     Refused while a step before it is closed, when no ordered line needs it, without a cause when it was closed before (parts, more,
-    ours), while the place is refused, and while the vehicle is left."""
+    ours), while the place is refused, while the vehicle is left, and when the uid stands on another step."""
     card = _at_the_vehicle(step)
-    if uid and (there := Episode.objects.filter(uid=uid, step=step).first()):
+    if uid and (there := Episode.objects.filter(uid=uid).first()):
+        if there.step_id != step.pk:
+            raise Refused(LOST)
         return there
     steps, opened = queries.steps(card), open_keys(card)
     key = queries.step_key(step)
@@ -161,12 +164,13 @@ def ordered_steps(card: Card) -> set[str]:
 def add_strip(actor: Actor, card: Card, *, words: str, why: str, steps: Sequence[CardStep], uid: uuids.UUID | None = None) -> Line:
     """A draft line that only opens up to look: steps and no minutes of its own, `why` for the customer. The same uid gives the line
     that is there. Refused without steps, without why, and as write_line refuses."""
-    if uid and (there := Line.objects.filter(uid=uid, card=card).first()):
-        return there
+    now = locked_open(card)  # a second tap waits here, then finds the line of the first
+    if uid and (there := Line.objects.filter(uid=uid).first()):
+        return same_card(there, now)
     if not steps:
         raise Refused("Nothing is opened. Choose at least one step: a strip is priced by what it opens and closes.")
     if not why.strip():
         raise Refused("No reason. Say for the customer why it must be opened to know.")
-    line = write_line(card, kind=Line.Kind.STRIP, words=words, plain_words=why, steps=steps, uid=uid)
+    line = write_line(now, kind=Line.Kind.STRIP, words=words, plain_words=why, steps=steps, uid=uid)
     tell("jobs.strip_added", actor, line.card, number=line.number, words=line.words, steps=", ".join(step.words for step in steps))
     return line

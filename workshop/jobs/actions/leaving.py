@@ -10,6 +10,7 @@ from workshop.history.actions import Actor
 from workshop.jobs.actions.access import open_keys
 from workshop.jobs.actions.common import Refused, locked_open, tell
 from workshop.jobs.models import Card, Leaving, LeavingPhoto, Spell
+from workshop.pages.boxes import LOST
 from workshop.pages.templatetags.pages_format import moment
 from workshop.photos.models import Photo
 
@@ -36,7 +37,9 @@ def leave_vehicle(
     Refused when it is left already, for a card that is over, without words in a box, and without the do-not-start card where one must
     hang: a wheel is off, something is open, or it must not be driven."""
     now = locked_open(card)
-    if uid and (there := Leaving.objects.filter(uid=uid, card=now).first()):
+    if uid and (there := Leaving.objects.filter(uid=uid).first()):
+        if there.card_id != now.pk:
+            raise Refused(LOST)
         return there
     if left := now.leavings.filter(back_at=None).first():
         raise Refused(f"The vehicle was left on {moment(left.left_at)} already, by {left.left_by}. Coming back starts with a look at it.")

@@ -1,5 +1,6 @@
 """Lines of work and the access they need."""
 
+import hashlib
 import uuid as uuids
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
@@ -10,13 +11,14 @@ from django.db.models import Max
 
 from workshop import clock
 from workshop.calc import labour
-from workshop.catalogue.actions import PartIn
+from workshop.catalogue.actions import PART, PartIn
 from workshop.history.actions import Actor
 from workshop.jobs import queries
 from workshop.jobs.actions.common import Refused, locked, locked_open, require, tell, tell_line, write_open
 from workshop.jobs.models import Card, CardStep, Hold, Line, LinePart, LineStep, StepNeeds
 
 PLAIN_WORDS_MOST = 25
+TYPED = ("kind", "words", "plain_words", "if_left", "own_minutes", "fixed_amount", "fixed_reason", "critical")
 CRITICAL = "Critical: each joint needs a maker's value and a tick."
 
 
@@ -39,7 +41,7 @@ def add_step(
     """
     now = locked_open(card)
     if uid and (there := CardStep.objects.filter(uid=uid).first()):
-        return _same_card(there, now)
+        return same_card(there, now)
     step = CardStep.objects.create(
         uid=uid or uuids.uuid4(),
         card=now,
@@ -50,13 +52,14 @@ def add_step(
         material_words=material_words.strip(),
         material_amount=Decimal(material_amount),
     )
-    StepNeeds.objects.bulk_create(StepNeeds(step=step, needs=_same_card(need, now)) for need in needs)
+    StepNeeds.objects.bulk_create(StepNeeds(step=step, needs=same_card(need, now)) for need in needs)
     _refuse_circle(now)
     tell("jobs.step_added", actor, now, words=step.words, open_minutes=open_minutes, close_minutes=close_minutes)
     return step
 
 
-def _same_card[T: (CardStep, Line)](thing: T, card: Card) -> T:
+def same_card[T: (CardStep, Line)](thing: T, card: Card) -> T:
+    """The step or line, if it is the card's. Refused when it stands on another card."""
     if thing.card_id != card.pk:
         raise Refused(f"{thing.words} stands on another card. Make it anew on this one.")
     return thing
@@ -89,7 +92,7 @@ def write_line(
     The same uid gives the line that is there."""
     now = locked_open(card)
     if uid and (there := Line.objects.filter(uid=uid).first()):
-        return _same_card(there, now)
+        return same_card(there, now)
     line = Line(uid=uid or uuids.uuid4(), card=now, number=(now.lines.aggregate(last=Max("number"))["last"] or 0) + 1)
     _fill(
         line,
@@ -119,23 +122,38 @@ def add_line(actor: Actor, card: Card, **what: Any) -> Line:
         with transaction.atomic():
             locked(card)  # a second tap waits here, then finds the line of the first
             if uid and (there := Line.objects.filter(uid=uid).first()):
-                return _same_card(there, card)
+                return same_card(there, card)
             line = write_line(card, **what)
             tell_line("jobs.line_added", actor, line.card, line)
             return line
     except IntegrityError:
         if not uid or not (there := Line.objects.filter(uid=uid).first()):
             raise
-        return _same_card(there, card)
+        return same_card(there, card)
+
+
+def seen_line(line: Line) -> str:
+    """A short print of a line as it stands, with its parts and steps: a page that shows another is old. What is in hand is not in it."""
+    columns = [str(getattr(line, name)) for name in TYPED]
+    parts = [[str(value) for value in part] for part in LinePart.objects.filter(line=line).order_by("pk").values_list(*PART)]
+    steps = sorted(LineStep.objects.filter(line=line).values_list("step_id", flat=True))
+    return hashlib.sha256(repr([columns, parts, steps]).encode()).hexdigest()[:16]
 
 
 @transaction.atomic
-def change_line(actor: Actor, line: Line, *, parts: Sequence[PartIn] = (), steps: Iterable[CardStep] = (), **what: Any) -> Line:
-    """Rewrites a draft line; keywords as add_line. Refused once it was offered: what a customer has seen is followed, not changed."""
+def change_line(
+    actor: Actor, line: Line, *, parts: Sequence[PartIn] = (), steps: Iterable[CardStep] = (), seen: str = "", **what: Any
+) -> Line:
+    """Rewrites a draft line; keywords as add_line. What stands there already changes nothing.
+
+    Refused once it was offered: what a customer has seen is followed, not changed. Refused when `seen` (of seen_line) is not what
+    stands there now: somebody else changed it since the page was made.
+    """
     now = locked_open(line.card)
     fresh = Line.objects.select_for_update().get(pk=line.pk)
     if fresh.answer != Line.Answer.DRAFT:
         raise Refused(f"Line {fresh.number} was shown to the customer. Add a new line instead.")
+    before = seen_line(fresh)
     counts = {(part.words, part.part_number): part.in_hand for part in fresh.parts.exclude(in_hand=None)}
     fresh.parts.all().delete()
     fresh.steps.all().delete()
@@ -145,8 +163,13 @@ def change_line(actor: Actor, line: Line, *, parts: Sequence[PartIn] = (), steps
     for part in fresh.parts.all() if counts else ():
         part.in_hand = counts.get((part.words, part.part_number))
         part.save(update_fields=["in_hand"])
+    written = Line.objects.get(pk=fresh.pk)
+    if seen_line(written) == before:
+        return written
+    if seen and seen != before:
+        raise Refused(f"Somebody changed line {fresh.number} meanwhile. Open it again and look, then write yours.")
     tell_line("jobs.line_changed", actor, now, fresh)
-    return fresh
+    return written
 
 
 def _told(
@@ -184,7 +207,7 @@ def _fill(line: Line, parts: Sequence[PartIn], steps: Iterable[CardStep], **colu
         setattr(line, name, value)
     line.save()
     LinePart.objects.bulk_create(LinePart(line=line, **part.columns()) for part in parts)
-    LineStep.objects.bulk_create(LineStep(line=line, step=_same_card(step, line.card)) for step in steps)
+    LineStep.objects.bulk_create(LineStep(line=line, step=same_card(step, line.card)) for step in steps)
     _hold_if_critical(line)
 
 

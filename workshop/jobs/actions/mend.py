@@ -78,8 +78,11 @@ def cancel_card(actor: Actor, card: Card, reason: str, *, billed: Callable[[Card
 
 @transaction.atomic
 def change_complaint(actor: Actor, complaint: Complaint, words: str, reason: str) -> Complaint:
-    """The customer's words, written down wrongly, are put right; the old ones stay in the history. Refused when empty or the same."""
+    """The customer's words, written down wrongly, are put right; the old ones stay in the history. Refused when empty or the same,
+    and on a cancelled card."""
     why, card = reason_of(reason), locked(complaint.card)
+    if card.state == Card.State.CANCELLED:
+        raise Refused(f"Card {card} is cancelled. Its words stay as they are.")
     fresh, said = Complaint.objects.select_for_update().get(pk=complaint.pk), words.strip()
     if not said or len(said) > MOST_WORDS:
         raise Refused(f"{len(said):,} characters. The customer’s words have 1 to {MOST_WORDS:,}.")

@@ -13,6 +13,7 @@ from workshop.jobs.actions.common import Refused, locked, locked_open, tell, tel
 from workshop.jobs.actions.mend import reason_of
 from workshop.jobs.actions.work import accepted, refuse_line_held, write_start
 from workshop.jobs.models import Card, Hold, Line, LinePart, Spell
+from workshop.pages.boxes import LOST
 from workshop.pages.templatetags.pages_format import moment
 from workshop.staff.models import User
 
@@ -33,7 +34,9 @@ def start_spell(actor: Actor, line: Line, person: User, uid: uuids.UUID | None =
     The same uid, or a clock that runs on this line already, gives the spell that is there. Refused as start_line, and for a line that
     is done."""
     locked_person(person)
-    if uid and (there := Spell.objects.filter(uid=uid, person=person, line=line).first()):
+    if uid and (there := Spell.objects.filter(uid=uid).first()):
+        if (there.person_id, there.line_id) != (person.pk, line.pk):
+            raise Refused(LOST)
         return there
     card, fresh = accepted(line)
     if fresh.progress in {Line.Progress.DONE, Line.Progress.CHECKED}:

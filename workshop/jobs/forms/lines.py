@@ -6,7 +6,7 @@ from django import forms
 
 from workshop.catalogue.models import Reuse
 from workshop.jobs.actions import PartIn
-from workshop.jobs.actions.lines import PLAIN_WORDS_MOST
+from workshop.jobs.actions.lines import PLAIN_WORDS_MOST, seen_line
 from workshop.jobs.models import Card, CardStep, Line
 from workshop.pages.boxes import Amount, Made, Minutes, PartRows, Words, one_of, rows_in, shown_parts
 
@@ -62,6 +62,7 @@ class LineForm(PartRows, Made):
     fixed_reason = Words("Why fixed", 200)
     critical = forms.BooleanField(label="Can hurt someone: brakes, steering, wheels, fuel, lifting", required=False)
     steps = StepForm.base_fields["needs"]
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)  # the line as the page showed it, of seen_line
 
     def __init__(self, card: Card, *args: Any, rows: int = PART_ROWS, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -103,4 +104,5 @@ def typed_line(line: Line) -> dict[str, Any]:
     """A line as its form shows it."""
     shown = {name: getattr(line, name) for name in ("kind", "words", "plain_words", "if_left", "fixed_amount", "fixed_reason", "critical")}
     shown |= {"uid": line.uid, "own_minutes": line.own_minutes or "", "steps": [need.step_id for need in line.steps.all()]}
+    shown["seen"] = seen_line(line)
     return shown | shown_parts(line.parts.all())

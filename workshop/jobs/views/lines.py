@@ -38,7 +38,7 @@ def line(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
         return card_sheet(request, draft.card_id, f"Line {draft.number} was shown to the customer. Add a new line instead.", 409)
 
     def save(form: LineForm) -> Line:
-        return actions.change_line(acting(request), draft, **form.line())
+        return actions.change_line(acting(request), draft, seen=form.cleaned_data["seen"], **form.line())
 
     return _line_sheet(request, "jobs/line.html", draft.card, save, typed_line(draft), draft=draft)
 
