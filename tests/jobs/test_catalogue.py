@@ -1,5 +1,6 @@
 """jobs:catalogue, jobs:put_on, jobs:operation_new, jobs:kit_new: a card and the catalogue."""
 
+import json
 import uuid
 from decimal import Decimal as D
 
@@ -10,7 +11,10 @@ from django.urls import reverse
 
 from tests.jobs.cards import HOSTILE, TESTER, a_uid, dairy_card, kinds, told
 from workshop.catalogue import actions as catalogue
+from workshop.catalogue import queries
 from workshop.catalogue.models import Kit, Operation, Step
+from workshop.history.models import Event
+from workshop.history.registry import tell
 from workshop.jobs import actions
 from workshop.jobs.actions import PartIn
 from workshop.jobs.models import CardStep, Line, LinePart
@@ -150,6 +154,117 @@ def test_a_fluid_that_the_access_owns_is_not_charged_again(company):
     done = actions.put_operation(TESTER, other, actions.save_operation(TESTER, line), uid=uuid.uuid4())
     assert done.shared == ["coolant stands once, in the access step Drain. This work needs 6."]
     assert not LinePart.objects.filter(line__card=other).exists()
+
+
+def kept(line):
+    return actions.save_operation(TESTER, line)
+
+
+def line_of(card, words, *parts, **more):
+    return actions.add_line(TESTER, card, kind="due", words=words, own_minutes=15, parts=parts, **more)
+
+
+@pytest.mark.parametrize(
+    ("material", "fluid", "once"),
+    [
+        ("oil seal", "oil", False),
+        ("Engine oil seal", "Engine oil", False),
+        ("gear oil", "oil", False),
+        ("oil filter, gasket", "oil", False),
+        ("Oil", "oil", True),
+        ("oil, 5 L", "oil", True),
+        ("oil 5 L", "oil", True),
+        ("gasket, oil", "OIL", True),
+    ],
+)
+def test_only_the_whole_name_of_a_fluid_is_that_fluid(company, material, fluid, once):
+    card, other = dairy_card(), dairy_card()
+    step = actions.add_step(TESTER, card, words="Cover", open_minutes=5, close_minutes=5, material_words=material, material_amount=D(9))
+    line = line_of(card, "Oil", PartIn("Oil, L", D(50), None, 5, fluid=fluid), steps=[step])
+    put = actions.put_operation(TESTER, other, kept(line), uid=uuid.uuid4())
+    there = [part.quantity for part in LinePart.objects.filter(line__card=other)]
+    assert (there, bool(put.shared)) == (([], True) if once else ([D(5)], False))
+
+
+def two_cans():
+    """Five litres from a can of three and one of two, 30.00 and 22.00."""
+    cans = (PartIn("Oil, 3 L can", D(30), D(18), 3, fluid="Oil"), PartIn("Oil, 2 L can", D(22), D(12), 2, fluid="oil"))
+    return kept(line_of(dairy_card(), "Oil from cans", *cans))
+
+
+def test_two_cans_of_one_operation_add_up_before_they_are_compared(company):
+    """4 L are on the card, 5 are needed: 1 more at a fifth of 52.00 and of 30.00 (the trade's own reckoning, no published source)."""
+    card = dairy_card()
+    line_of(card, "Oil", PartIn("Oil, L", D(40), D(24), 4, fluid="oil"))
+    put = actions.put_operation(TESTER, card, two_cans(), uid=uuid.uuid4())
+    oil = LinePart.objects.get(line__card=card)
+    assert (oil.line.number, oil.quantity, oil.amount, oil.cost) == (1, D(5), D("50.40"), D(30))
+    assert len(put.shared) == 1 and "Oil stands once, 5 on line 1." in put.shared[0]
+
+
+def test_two_cans_alone_stay_two_cans(company):
+    card = dairy_card()
+    actions.put_operation(TESTER, card, two_cans(), uid=uuid.uuid4())
+    assert sorted(part.quantity for part in LinePart.objects.filter(line__card=card)) == [D(2), D(3)]
+
+
+def test_beside_an_offered_line_two_cans_leave_one_rest(company):
+    card = dairy_card()
+    line = line_of(card, "Oil", PartIn("Oil, L", D(40), D(24), 4, fluid="oil"))
+    actions.write_answers(card, {line.pk: Line.Answer.OFFERED})
+    rest = actions.put_operation(TESTER, card, two_cans(), uid=uuid.uuid4()).lines[0].parts.get()
+    assert (rest.quantity, rest.amount, rest.cost) == (D(1), D("10.40"), D(6))
+
+
+def test_the_price_of_two_cans_is_of_both(company):
+    """Alone 52.00; beside an operation that has 4 of the 5 litres for 40.00, a fifth of it: 10.40 more."""
+    cans, four = two_cans(), kept(line_of(dairy_card(), "Oil", PartIn("Oil, L", D(40), D(24), 4, fluid="oil")))
+    price = [queries.alone(some, queries.all_steps(), D(0)).net_amount for some in ([cans], [four, cans], [cans, four])]
+    assert price == [D("52.00"), D("50.40"), D("52.00")]
+
+
+def test_history_names_the_line_that_got_more(company):
+    kit, card = kit_of(dairy_card()), dairy_card()
+    less, more = (place.operation for place in kit.operations.all())
+    actions.put_operation(TESTER, card, less, uid=uuid.uuid4())
+    actions.put_operation(TESTER, card, more, uid=uuid.uuid4())
+    first, second = [tell(said.kind, json.loads(said.payload)) for said in Event.objects.filter(kind="jobs.put_on").order_by("seq")]
+    assert first.endswith("lines 1")
+    assert second.endswith("lines 2; Engine oil on line 1 from 7.4 to 8.4")
+    actions.put_kit(TESTER, dairy_card(), kit, uid=uuid.uuid4())
+    assert json.loads(Event.objects.latest("seq").payload)["numbers"] == "1, 2", "both lines are new"
+
+
+@pytest.mark.parametrize("change", [{}, {"open_minutes": 13}, {"material_words": "gasket", "material_amount": D(5)}])
+def test_a_step_of_the_card_that_came_from_no_catalogue_is_used_again_when_it_is_alike(company, change):
+    """Its words may differ in capitals; with other minutes or other material it is another step."""
+    operation, card = kept(front(dairy_card())[0]), dairy_card()
+    there = actions.add_step(TESTER, card, **{"words": "TRAY", "open_minutes": 12, "close_minutes": 12, **change})
+    actions.put_operation(TESTER, card, operation, uid=uuid.uuid4())
+    assert card.steps.count() == (3 if change else 2)
+    cover = card.steps.get(words="Front cover")
+    assert (cover.needs.get().needs == there) is not bool(change)
+
+
+def test_a_step_with_other_material_is_another_step_of_the_catalogue(company):
+    for material, amount in (("gasket", D(5)), ("Gasket", D(5)), ("gasket", D(6)), ("", D(0))):
+        card = dairy_card()
+        more = {"material_words": material, "material_amount": amount}
+        step = actions.add_step(TESTER, card, words="Cover", open_minutes=5, close_minutes=5, **more)
+        kept(line_of(card, "Work", steps=[step]))
+    assert [step.material_amount for step in Step.objects.order_by("pk")] == [D(5), D(6), D(0)]
+
+
+def test_what_to_bring_keeps_its_two_names_and_is_not_cut_in_a_word(company):
+    operation = kept(line_of(dairy_card(), "Work"))
+    for tools, consumables, ends in (
+        ("bar", "cleaner; 2 rags", "tools: bar; consumables: cleaner, 2 rags"),
+        ("drivers " * 25, "brushes " * 25, "drivers …; consumables: " + "brushes " * 23 + "…"),
+    ):
+        Operation.objects.update(tools=tools, consumables=consumables)
+        operation.refresh_from_db()
+        bring = actions.put_operation(TESTER, dairy_card(), operation, uid=uuid.uuid4()).lines[0].bring
+        assert bring.endswith(ends) and len(bring) <= 400
 
 
 def test_only_what_is_missing_beside_an_offered_line(company):

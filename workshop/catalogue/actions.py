@@ -53,11 +53,14 @@ class PartIn:
 def write_step(
     *, words: str, open_minutes: int, close_minutes: int, material_words: str, material_amount: Decimal, needs: Iterable[Step]
 ) -> Step:
-    """The step of the catalogue with these words, minutes and steps before it; made when there is none. Records nothing."""
+    """The step of the catalogue with these words, minutes, material, its price and steps before it; made when there is none.
+
+    Records nothing."""
     before = {step.pk for step in needs}
     alike = Step.objects.filter(words__iexact=words, open_minutes=open_minutes, close_minutes=close_minutes, retired_at=None)
+    alike = alike.filter(material_words__iexact=material_words)
     for step in alike.order_by("pk").prefetch_related("needs"):
-        if {need.needs_id for need in step.needs.all()} == before:
+        if step.material_amount == material_amount and {need.needs_id for need in step.needs.all()} == before:
             return step
     step = Step.objects.create(
         words=words,

@@ -9,6 +9,8 @@ from django.db.models import Model, Q, QuerySet
 
 from workshop import clock
 from workshop.calc import labour
+from workshop.calc.kits import Item, need, topped_up
+from workshop.calc.money import round_to_coin
 from workshop.catalogue.models import Kit, Operation, Step
 from workshop.company import queries as company
 
@@ -64,14 +66,10 @@ class Alone:
 
 def alone(kept: Iterable[Operation], steps: dict[int, Step], rate: Decimal | None) -> Alone:
     """The price by calc.labour at an hourly rate, access included and once. Fluids that are shared count once, the most that is needed."""
-    chosen, fluids = list(kept), dict[str, Decimal]()
+    chosen, there = list(kept), dict[str, Decimal]()
     work = []
     for operation in chosen:
-        parts = Decimal(0)
-        for part in operation.parts.all():
-            name = part.fluid.casefold()
-            parts += max(Decimal(0), part.amount - fluids.get(name, Decimal(0))) if name else part.amount
-            fluids[name] = max(part.amount, fluids.get(name, Decimal(0)))
+        parts = _parts_amount(operation, there)
         needs = tuple(str(need.step_id) for need in operation.steps.all())
         fixed = operation.fixed_amount
         minutes = 0 if fixed is not None else operation.own_minutes
@@ -89,6 +87,20 @@ def alone(kept: Iterable[Operation], steps: dict[int, Step], rate: Decimal | Non
     priced = labour.price_set(work, access, [one.key for one in work], rate_per_hour=rate or Decimal(0), tax_rate=Decimal(0))
     own = sum(one.own_minutes for one in work)
     return Alone(own, priced.minutes - own, priced.net if rate is not None else None)
+
+
+def _parts_amount(operation: Operation, there: dict[str, Decimal]) -> Decimal:
+    """What its parts cost beside the fluids that are there, by name and quantity: of each fluid only what is missing is added to them."""
+    rows = list(operation.parts.all())
+    amount = sum((part.amount for part in rows if not part.fluid), Decimal(0))
+    fluids = need([[Item(part.words, part.quantity, part.fluid) for part in rows if part.fluid]])
+    for name, needed in fluids.items():
+        key = name.casefold()
+        whole = sum((part.amount for part in rows if part.fluid.casefold() == key), Decimal(0))
+        missing = topped_up(there.get(key, Decimal(0)), needed)
+        amount += whole if key not in there else round_to_coin(whole * missing / needed) if needed else Decimal(0)
+        there[key] = max(needed, there.get(key, Decimal(0)))
+    return amount
 
 
 def rate_today() -> Decimal | None:
