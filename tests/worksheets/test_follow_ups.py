@@ -98,6 +98,10 @@ def test_a_changed_meter_does_not_hide_what_is_due(company):
 def test_due_is_one_question_for_the_whole_desk(company, django_assert_num_queries):
     for n in range(5):
         an_open_one(driven(dairy_card(vehicle={"make": "O", "model": f"W{n}"}), 93_000))
+    an_open_one(driven(dairy_card(vehicle={"make": "O", "model": "Far"}), 10))
+    with django_assert_num_queries(1) as asked:
+        assert len(queries.due(clock.today())) == 5
+    assert "LIMIT 200" in asked.captured_queries[0]["sql"]  # the database finds them, whatever lies in it
     with django_assert_num_queries(1):
         assert next(str(one.card.vehicle) for one in queries.due(clock.today())) == "O W0"
 

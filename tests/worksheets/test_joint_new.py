@@ -110,3 +110,13 @@ def test_only_who_works_on_vehicles_enters_values(company, request, who):
     client = request.getfixturevalue(who)
     assert sent(client, line).status_code == 403
     assert given(client, actions.add_joint(TESTER, line, "Bracket")).status_code == 403
+
+
+def test_a_page_used_on_another_line_is_refused(company, as_mechanic):
+    uid, other = a_uid(), seal_line(dairy_card())
+    sent(as_mechanic, seal_line(dairy_card()), uid=uid)
+    before = told()
+    answer = sent(as_mechanic, other, uid=uid)
+    assert answer.status_code == 422
+    assert "The page has lost its number." in answer.content.decode()
+    assert (Joint.objects.count(), told()) == (1, before)

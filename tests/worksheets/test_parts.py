@@ -5,10 +5,13 @@ has a code is taught in before the vehicle leaves (story 20 of the job)."""
 import datetime as dt
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.book.making import another_card, upload
 from tests.jobs.cards import HOSTILE, TESTER, a_uid, dairy_card, kinds, seal_line, told
+from tests.jobs.test_leave import left
 from workshop import clock
 from workshop.jobs import actions as jobs
 from workshop.jobs.models import Card, Hold
@@ -329,3 +332,40 @@ def test_what_was_misread_is_put_right_and_history_keeps_the_old(company, as_mec
         assert answer.status_code == 422, typed
         assert sentence in answer.content.decode(), typed
     assert kinds(before) == ["worksheets.part_corrected"]
+
+
+def test_while_the_vehicle_is_left_nothing_is_fitted_taught_in_or_taken_off(company, as_mechanic):
+    card = dairy_card()
+    (part,) = coded(card, "cylinder 1")
+    left(card)
+    before = told()
+    for answer in (
+        fit(as_mechanic, card, ("cylinder 2", "A", "")),
+        press(as_mechanic, "teach_in", card, part, words="accepted"),
+        press(as_mechanic, "teach_in_all", card, part, words="accepted"),
+        press(as_mechanic, "take_off", card, part, became="kept"),
+    ):
+        assert answer.status_code == 422
+        assert "Coming back starts with a look at it." in answer.content.decode()
+    assert (FittedPart.objects.count(), told()) == (1, before)
+    assert press(as_mechanic, "part_correct", card, part, position="cylinder 1", serial="S9", reason="Read again.").status_code == 302
+
+
+@pytest.mark.parametrize("verb", ["fit", "take_off", "teach_in"])
+def test_the_cards_of_a_vehicle_are_locked_in_their_order_before_its_parts(company, verb):
+    """A part of an earlier card is touched from a later one: card, part, earlier card would wait for somebody who began with that one."""
+    first = dairy_card()
+    (part,) = coded(first, "cylinder 1")
+    later = another_card(first)
+    verbs = {
+        "fit": lambda: coded(later, "cylinder 1"),
+        "take_off": lambda: actions.take_off(TESTER, later, part, "kept"),
+        "teach_in": lambda: actions.teach_in(TESTER, later, part, "accepted"),
+    }
+    with CaptureQueriesContext(connection) as asked:
+        verbs[verb]()
+    asked = [query["sql"] for query in asked]
+    every = next(n for n, sql in enumerate(asked) if '"jobs_card"."vehicle_id" = ' in sql and 'ORDER BY "jobs_card"."id" ASC' in sql)
+    one = next(n for n, sql in enumerate(asked) if f'"jobs_card"."id" = {later.pk} ' in sql and '"jobs_card"."state"' in sql)
+    parts = next(n for n, sql in enumerate(asked) if "worksheets_fittedpart" in sql)
+    assert every < min(one, parts)

@@ -6,10 +6,11 @@ import pytest
 from django.urls import reverse
 
 from tests.jobs.cards import SOURCE, TESTER, a_uid, dairy_card, kinds, seal_line, told
+from tests.jobs.test_leave import left
 from workshop.jobs import actions as jobs
 from workshop.jobs.models import Hold
 from workshop.specifications.actions import ValueIn
-from workshop.worksheets import actions
+from workshop.worksheets import actions, queries
 from workshop.worksheets.models import Tick
 
 MOST_QUERIES = 8
@@ -145,3 +146,43 @@ def test_only_who_works_on_vehicles_ticks(company, request, who):
 
 def test_the_bookkeeper_gets_a_calm_403(company, as_bookkeeper):
     assert as_bookkeeper.get(reverse("worksheets:tightening", args=[dairy_card().pk])).status_code == 403
+
+
+def test_it_is_judged_by_the_value_that_stands_there_now(company):
+    """The page showed 25; another phone gave the joint 50 before the tick was sent."""
+    joint = actions.add_joint(TESTER, seal_line(dairy_card(), critical=True), "Bracket", 2, value())
+    shown_before = queries.joint(joint.pk)
+    actions.give_value(TESTER, joint, value(number="50"))
+    with pytest.raises(jobs.Refused, match="The source says 50"):
+        actions.tick_joint(TESTER, shown_before, Decimal(25), "N·m", "T2")
+    assert not Tick.objects.exists()
+
+
+def test_a_joint_struck_meanwhile_takes_no_value(company):
+    joint = actions.add_joint(TESTER, seal_line(dairy_card()), "Bracket", 2, value())
+    shown_before = queries.joint(joint.pk)
+    actions.strike_joint(TESTER, joint, "Not on this one.")
+    with pytest.raises(jobs.Refused, match="was taken off the sheet"):
+        actions.give_value(TESTER, shown_before, value(number="50"))
+
+
+def test_a_page_used_on_another_joint_is_refused(company, as_mechanic):
+    line, uid = seal_line(dairy_card()), a_uid()
+    one, two = (actions.add_joint(TESTER, line, name, 2, value()) for name in ("Bracket", "Hose bolt"))
+    ticked(as_mechanic, one, uid=uid)
+    before = told()
+    answer = ticked(as_mechanic, two, uid=uid)
+    assert answer.status_code == 422
+    assert "The page has lost its number." in answer.content.decode()
+    assert (Tick.objects.get().joint, told()) == (one, before)
+
+
+def test_while_the_vehicle_is_left_nothing_is_ticked(company, as_mechanic):
+    card, uid = dairy_card(), a_uid()
+    joint = actions.add_joint(TESTER, seal_line(card), "Bracket", 2, value())
+    ticked(as_mechanic, joint, uid=uid)
+    left(card)
+    before = told()
+    assert "Coming back starts with a look at it." in ticked(as_mechanic, joint).content.decode()
+    assert ticked(as_mechanic, joint, uid=uid).status_code == 302  # sent once more, it is the tick that is there
+    assert (Tick.objects.count(), told()) == (1, before)

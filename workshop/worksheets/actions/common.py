@@ -18,6 +18,14 @@ def locked(card_id: int) -> Card:
     return card
 
 
+def locked_together(card_id: int) -> Card:
+    """The card, locked with every other card of its vehicle in the order of their ids: what is done to a part of the vehicle may set
+    or clear a hold on an earlier card, and two who do so never wait for each other. Refused as locked."""
+    vehicle_id = Card.objects.values_list("vehicle_id", flat=True).get(pk=card_id)
+    list(Card.objects.select_for_update().filter(vehicle_id=vehicle_id).order_by("pk"))
+    return locked(card_id)
+
+
 def refuse_elsewhere(there: Model, card: Card) -> None:
     """Nothing, if the record a page made before is the card's. Refused when the page's number was used on another card."""
     if there.card_id != card.pk:  # type: ignore[attr-defined]

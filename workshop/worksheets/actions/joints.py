@@ -9,8 +9,9 @@ from django.db.models import Max
 
 from workshop import clock
 from workshop.history.actions import Actor
-from workshop.jobs.actions import Refused, reason_of, write_hold, write_release
-from workshop.jobs.models import Card, Hold, Line
+from workshop.jobs.actions import Refused, reason_of, refuse_left, write_hold, write_release
+from workshop.jobs.models import Hold, Line
+from workshop.pages.boxes import LOST
 from workshop.specifications.actions import ValueIn, write_value
 from workshop.specifications.models import Value
 from workshop.worksheets import queries
@@ -25,10 +26,15 @@ FAR_OFF = Decimal("0.1")  # house rule, no source: a tool that shows a tenth mor
 def add_joint(
     actor: Actor, line: Line, component: str, fasteners: int = 1, value: Value | ValueIn | None = None, *, uid: uuids.UUID | None = None
 ) -> Joint:
-    """A joint of a line, with a value from its source or none. The same uid gives the joint that is there. Refused without a component."""
-    card = _locked(line)
+    """A joint of a line, with a value from its source or none. The same uid gives the joint that is there.
+
+    Refused without a component, and when the uid stands on another line."""
+    card = locked(line.card_id)
     if uid and (there := Joint.objects.filter(uid=uid).first()):
+        if there.line_id != line.pk:
+            raise Refused(LOST)
         return there
+    line = Line.objects.select_for_update(of=("self",)).select_related("card").get(pk=line.pk)
     if not component.strip():
         raise Refused("Which joint? Write what is bolted to what.")
     own_line(card, line)
@@ -48,30 +54,34 @@ def add_joint(
 @transaction.atomic
 def give_value(actor: Actor, joint: Joint, value: Value | ValueIn) -> Joint:
     """Puts a value with its source on a joint; an earlier one stays on file. Ticks against the earlier one no longer count."""
-    _locked(joint.line)
-    _refuse_struck(joint)
-    joint.value = _written(actor, value, joint.component)
-    joint.save(update_fields=["value"])
-    _hold_or_release(joint.line, actor)
-    _tell("worksheets.value_given", actor, joint, value=_printed(joint.value))
-    return joint
+    fresh = _locked(joint)
+    _refuse_struck(fresh)
+    fresh.value = _written(actor, value, fresh.component)
+    fresh.save(update_fields=["value"])
+    _hold_or_release(fresh.line, actor)
+    _tell("worksheets.value_given", actor, fresh, value=_printed(fresh.value))
+    return fresh
 
 
 @transaction.atomic
 def tick_joint(actor: Actor, joint: Joint, shown: Decimal, unit: str, tool: str, *, uid: uuids.UUID | None = None) -> Tick:
     """What the tool showed, never copied from the source. The same uid gives the tick that is there.
 
-    Refused without a value one may work to, in another unit than the source's, and a tenth or more away from it.
+    Refused without a value one may work to, in another unit than the source's, a tenth or more away from it, while the vehicle is
+    left, and when the uid stands on another joint. It is judged by the value that stands there once the card is locked.
     """
-    _locked(joint.line)
+    fresh = _locked(joint)
     if uid and (there := Tick.objects.filter(uid=uid).first()):
+        if there.joint_id != fresh.pk:
+            raise Refused(LOST)
         return there
-    _refuse_tick(joint, shown, unit, tool)
+    refuse_left(fresh.line.card)
+    _refuse_tick(fresh, shown, unit, tool)
     tick = Tick.objects.create(
-        uid=uid or uuids.uuid4(), joint=joint, shown=shown, unit=unit, tool=tool.strip(), by=actor.name, at=clock.now()
+        uid=uid or uuids.uuid4(), joint=fresh, shown=shown, unit=unit, tool=tool.strip(), by=actor.name, at=clock.now()
     )
-    _hold_or_release(joint.line, actor)
-    _tell("worksheets.ticked", actor, joint, tool=tick.tool, shown=f"{shown.normalize():f} {unit}")
+    _hold_or_release(fresh.line, actor)
+    _tell("worksheets.ticked", actor, fresh, tool=tick.tool, shown=f"{shown.normalize():f} {unit}")
     return tick
 
 
@@ -79,8 +89,7 @@ def tick_joint(actor: Actor, joint: Joint, shown: Decimal, unit: str, tool: str,
 def strike_joint(actor: Actor, joint: Joint, reason: str) -> Joint:
     """A joint that does not belong on the sheet counts no longer; it stays to be seen with its reason. Struck again it is as it was."""
     why = reason_of(reason)
-    _locked(joint.line)
-    fresh = Joint.objects.select_for_update(of=("self",)).select_related("line__card").get(pk=joint.pk)
+    fresh = _locked(joint)
     if fresh.struck_at:
         return fresh
     fresh.struck_reason, fresh.struck_by, fresh.struck_at = why, actor.name, clock.now()
@@ -91,9 +100,9 @@ def strike_joint(actor: Actor, joint: Joint, reason: str) -> Joint:
 
 
 def _refuse_struck(joint: Joint) -> None:
-    if Joint.objects.filter(pk=joint.pk).exclude(struck_at=None).exists():
+    if joint.struck_at:
         raise Refused(f"Joint {joint.position} was taken off the sheet. Add it anew if it belongs there.")
-    if Line.objects.filter(pk=joint.line_id, answer=Line.Answer.WITHDRAWN).exists():
+    if joint.line.answer == Line.Answer.WITHDRAWN:
         raise Refused(f"Line {joint.line.number} is struck, and its joints with it.")
 
 
@@ -110,8 +119,10 @@ def _refuse_tick(joint: Joint, shown: Decimal, unit: str, tool: str) -> None:
         raise Refused(f"The source says {value.number.normalize():f} {unit}, the tool showed {shown:f}. Tighten again, or read it again.")
 
 
-def _locked(line: Line) -> Card:
-    return locked(line.card_id)
+def _locked(joint: Joint) -> Joint:
+    """The joint with its line and value as they are now, its card locked. What was fetched before may have changed meanwhile."""
+    locked(joint.line.card_id)
+    return Joint.objects.select_for_update(of=("self",)).select_related("line__card", "value__source").get(pk=joint.pk)
 
 
 def _written(actor: Actor, value: Value | ValueIn | None, component: str) -> Value | None:

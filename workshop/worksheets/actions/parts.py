@@ -10,12 +10,12 @@ from django.db import transaction
 
 from workshop import clock
 from workshop.history.actions import Actor
-from workshop.jobs.actions import Refused, reason_of, write_hold, write_release
+from workshop.jobs.actions import Refused, reason_of, refuse_left, write_hold, write_release
 from workshop.jobs.models import Card, Hold, Line
 from workshop.photos.models import Photo
 from workshop.vehicles.models import Vehicle
 from workshop.worksheets import queries
-from workshop.worksheets.actions.common import locked, own_line, refuse_elsewhere, tell
+from workshop.worksheets.actions.common import locked, locked_together, own_line, refuse_elsewhere, tell
 from workshop.worksheets.models import FittedPart, OldPart
 
 ROOM = "worksheets.taught"  # its holds are told from those of the tightening sheet
@@ -50,13 +50,15 @@ def fit_parts(
     """Parts of one kind in their places, one row each; the one that sat in a place ends that day. The same uid gives those there.
 
     One that must be taught in holds the vehicle (ready) and its line (done) until it is. Refused without a name or a place, for a
-    place or a serial number named twice, for a day to come, and for one before the day the part came in that sits there.
+    place or a serial number named twice, for a day to come, for one before the day the part came in that sits there, and while the
+    vehicle is left.
     """
-    now, key, day = locked(card.pk), uid or uuids.uuid4(), fitted_on or clock.today()
+    now, key, day = locked_together(card.pk), uid or uuids.uuid4(), fitted_on or clock.today()
     Vehicle.objects.select_for_update().get(pk=now.vehicle_id)
     if there := list(FittedPart.objects.filter(uid__in=[uuids.uuid5(key, str(n)) for n in range(len(rows))]).order_by("pk")):
         refuse_elsewhere(there[0], now)
         return there
+    refuse_left(now)
     own_line(now, line)
     _refuse_rows(part, rows, day)
     sitting = list(queries.configuration(now.vehicle))
@@ -127,10 +129,12 @@ def _end(part: FittedPart, card: Card, day: date, became: str) -> None:
 
 @transaction.atomic
 def take_off(actor: Actor, card: Card, part: FittedPart, became: str) -> FittedPart:
-    """A part comes off and nothing takes its place. Taken off before, it stays as it is. Refused for another vehicle's part."""
+    """A part comes off and nothing takes its place. Taken off before, it stays as it is. Refused for another vehicle's part and while
+    the vehicle is left."""
     now, fresh = _both(card, part)
     if fresh.removed_on:
         return fresh
+    refuse_left(now)
     _end(fresh, now, clock.today(), OldPart(became).value if became else "")
     _hold_all(actor, now, [fresh])
     tell("worksheets.part_taken_off", actor, now, part=_named(fresh), became=f": {fresh.get_became_display()}" if became else "")
@@ -141,11 +145,12 @@ def take_off(actor: Actor, card: Card, part: FittedPart, became: str) -> FittedP
 def teach_in(actor: Actor, card: Card, part: FittedPart, words: str = "", photo: Photo | None = None) -> FittedPart:
     """The control unit knows the part: by words or a photo of what it showed. Done before, it stays. Releases the holds.
 
-    Refused without either, for a part that need not be, that came off, or of another vehicle.
+    Refused without either, for a part that need not be, that came off, or of another vehicle, and while the vehicle is left.
     """
     now, fresh = _both(card, part)
     if fresh.taught_at:
         return fresh
+    refuse_left(now)
     if not fresh.must_be_taught or fresh.removed_on:
         raise Refused(f"{_named(fresh)} {'came off' if fresh.removed_on else 'need not be taught in'}. Nothing was changed.")
     if not words.strip() and photo is None:
@@ -158,8 +163,10 @@ def teach_in(actor: Actor, card: Card, part: FittedPart, words: str = "", photo:
 
 @transaction.atomic
 def teach_in_all(actor: Actor, card: Card, words: str = "", photo: Photo | None = None) -> list[FittedPart]:
-    """All that were fitted on the card and wait for it, in one session with one proof. Refused without a proof or when none waits."""
+    """All that were fitted on the card and wait for it, in one session with one proof. Refused without a proof, when none waits,
+    and while the vehicle is left."""
     now = locked(card.pk)
+    refuse_left(now)
     waiting = list(now.fitted_parts.select_for_update().filter(must_be_taught=True, taught_at=None, removed_on=None).order_by("pk"))
     if not waiting:
         raise Refused("Nothing waits to be taught in. Nothing was changed.")
@@ -223,7 +230,7 @@ def let_go(actor: Actor, card: Card, part: FittedPart, reason: str) -> FittedPar
 
 
 def _both(card: Card, part: FittedPart) -> tuple[Card, FittedPart]:
-    now = locked(card.pk)
+    now = locked_together(card.pk)
     fresh = FittedPart.objects.select_for_update(of=("self",)).select_related("card").get(pk=part.pk)
     if fresh.card.vehicle_id != now.vehicle_id:
         raise Refused("That part sits in another vehicle.")

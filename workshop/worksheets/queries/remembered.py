@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum
 
 from workshop.jobs.models import Card
 from workshop.vehicles.models import Meter, Reading, Vehicle
@@ -41,15 +41,6 @@ def _with_run(rows: QuerySet[FollowUp]) -> QuerySet[FollowUp]:
     return rows.select_related("card__vehicle").annotate(km_now=_run("km"), hours_now=_run("h"))
 
 
-def is_due(one: FollowUp, day: date, km: Decimal | None, hours: Decimal | None) -> bool:
-    """Whether its day has come, or its distance or hours have been run."""
-    return bool(
-        (one.due_on and one.due_on <= day)
-        or (one.due_km is not None and km is not None and one.due_km <= km)
-        or (one.due_hours is not None and hours is not None and one.due_hours <= hours)
-    )
-
-
 def due(day: date, km: Decimal | None = None, *, vehicle: Vehicle | None = None) -> list[FollowUp]:
     """Open follow-ups whose day has come or whose distance or hours have been run, the oldest first; each with km_now and hours_now.
 
@@ -58,9 +49,9 @@ def due(day: date, km: Decimal | None = None, *, vehicle: Vehicle | None = None)
     rows = FollowUp.objects.filter(state=FollowUp.State.OPEN)
     if vehicle is not None:
         rows = rows.filter(card__vehicle=vehicle)
-    near = _with_run(rows.filter(Q(due_on__lte=day) | Q(due_km__isnull=False) | Q(due_hours__isnull=False)))
-    found = [one for one in near.order_by("at", "pk") if is_due(one, day, km if km is not None else one.km_now, one.hours_now)]  # type: ignore[attr-defined]
-    return found[:MOST_DUE]
+    run = F("km_now") if km is None else km
+    come = Q(due_on__lte=day) | Q(due_km__lte=run) | Q(due_hours__lte=F("hours_now"))
+    return list(_with_run(rows).filter(come).order_by("at", "pk")[:MOST_DUE])
 
 
 def follow_ups_of(vehicle: Vehicle) -> list[FollowUp]:
