@@ -23,7 +23,7 @@ def test_it_lists_complaints_without_an_outcome_and_lines_not_now(company, as_me
     Card.objects.update(state="ready")
     before = told()
     text = text_of(as_mechanic, card)
-    for said in ("Races on the climb", "Line 2, Front pads", "Line 3, Filter: not offered yet", "Line 1, Seal", "Not invoiced yet?"):
+    for said in ("Races on the climb", "Line 2, Front pads", "Line 3, Filter: not offered yet", "Line 1, Seal", "waits for its invoice"):
         assert said in text
     assert told() == before
     assert "Close card" in text
