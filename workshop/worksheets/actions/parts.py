@@ -49,14 +49,12 @@ def fit_parts(
 ) -> list[FittedPart]:
     """Parts of one kind in their places, one row each; the one that sat in a place ends that day. The same uid gives those there.
 
-    One that must be taught in holds the vehicle (ready) and its line (done) until it is. Refused without a name or a place, for a
-    place or a serial number named twice, for a day to come, for one before the day the part came in that sits there, and while the
-    vehicle is left.
+    One that must be taught in holds the vehicle (ready) and its line (done) until it is. Refused while the vehicle is left, without a
+    name or a place, for a place or a serial named twice, a day to come, and one before the part came in that sits there.
     """
     now, key, day = locked_together(card.pk), uid or uuids.uuid4(), fitted_on or clock.today()
     Vehicle.objects.select_for_update().get(pk=now.vehicle_id)
-    if there := list(FittedPart.objects.filter(uid__in=[uuids.uuid5(key, str(n)) for n in range(len(rows))]).order_by("pk")):
-        refuse_elsewhere(there[0], now)
+    if there := _made_before(now, [uuids.uuid5(key, str(n)) for n in range(len(rows))]):
         return there
     refuse_left(now)
     own_line(now, line)
@@ -76,6 +74,14 @@ def fit_parts(
     _hold_all(actor, now, ended)
     tell("worksheets.parts_fitted", actor, now, part=part.strip(), where="; ".join(map(_where, fitted)), ended=_off_came(ended))
     return fitted
+
+
+def _made_before(card: Card, uids: list[uuids.UUID]) -> list[FittedPart]:
+    """What this page made. Refused when its number was used on another card."""
+    there = list(FittedPart.objects.filter(uid__in=uids).order_by("pk"))
+    for one in there:
+        refuse_elsewhere(one, card)
+    return there
 
 
 def _off_came(ended: Sequence[FittedPart]) -> str:
