@@ -34,7 +34,7 @@ def test_a_value_stands_with_its_stages_and_its_source(company, as_office):
     stages = [{"seat": "15", "unit": "N·m"}, {"angle": "90"}]
     actions.add_joint(TESTER, seal_line(card), "Pressure plate to flywheel", 6, value(stages=stages, lubrication="dry"))
     text = shown(as_office, card)
-    for said in ("Pressure plate to flywheel", "15", "+ 90°", "6 bolts", "thread dry", "K1", "ed. 2021-06", "p. 7-14", "entered by tester"):
+    for said in ("Pressure plate to flywheel", "15", "+ 90°", "6 bolts</strong>, dry", "K1", "ed. 2021-06", "p. 7-14", "entered by tester"):
         assert said in text
     assert "unconfirmed" not in text
 
