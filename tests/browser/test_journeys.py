@@ -145,6 +145,7 @@ def test_a_breakdown(home: Home, phone: Phone, playwright: Playwright) -> None:
     with page.expect_navigation(wait_until="load"):
         thumb.touch(found)
     thumb.tap("Make a line of it")
+    thumb.type("What is done", "Switch of the oil pressure")
     thumb.type("Own minutes", "45")
     thumb.tap("Save line")
     accept(playwright, send(thumb, card))

@@ -12,8 +12,10 @@ from tests.book.making import photo
 from tests.jobs.cards import HOSTILE, TESTER, dairy_card, kinds, told
 from workshop.inspections import actions
 from workshop.inspections.models import Cause, Finding, FindingLine, FindingPhoto
+from workshop.jobs import actions as jobs
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card, Line
+from workshop.quotes import actions as quotes
 
 MOST_QUERIES = 12
 
@@ -206,3 +208,14 @@ def test_only_who_works_on_vehicles_links_and_makes_lines(company, request, who)
 
 def test_a_finding_that_is_not_there_is_a_404(company, as_mechanic):
     assert as_mechanic.get(reverse("inspections:finding", args=["00000000-0000-4000-8000-000000000000"])).status_code == 404
+
+
+@pytest.mark.parametrize(("place", "critical"), [("Brakes, wheels", True), ("fuel system", True), ("Cab", False)])
+def test_a_line_of_a_wordless_finding_has_no_name_yet_and_is_critical_where_work_can_hurt(company, place, critical):
+    card = dairy_card()
+    finding = actions.add_finding(TESTER, card, place=place, words=f"{place}: see the photo", condition="act")
+    line = actions.mend_finding(TESTER, finding)
+    assert (line.words, line.critical) == (f"{place}: name what is done", critical)
+    jobs.change_line(TESTER, line, kind="failed", words=line.words, own_minutes=20)
+    with pytest.raises(quotes.Refused, match="has no name yet"):
+        quotes.send_version(TESTER, card, for_whom="Ilse Brackwater")

@@ -7,8 +7,23 @@ from django.db import transaction
 from workshop.history.actions import Actor, record
 from workshop.inspections.actions.common import locked
 from workshop.inspections.models import Finding, FindingLine
-from workshop.jobs.actions import Refused, write_again, write_line
+from workshop.jobs.actions import UNNAMED, Refused, write_again, write_line
 from workshop.jobs.models import Card, Line
+
+SEEN = "see the photo"  # what stands for the words of a finding that has only a photo
+# Common practice, no source: where a joint that gives way hurts somebody.
+CAN_HURT = (
+    "brake",
+    "steer",
+    "wheel",
+    "hub",
+    "suspension",
+    "tow",
+    "lift",
+    "fuel",
+    "driveline",
+    "propshaft",
+)
 
 
 @transaction.atomic
@@ -32,7 +47,15 @@ def mend_finding(actor: Actor, finding: Finding) -> Line:
     if not Finding.objects.filter(pk=finding.pk, card=finding.card).exists():
         raise Refused("The finding was moved to another card meanwhile. Load the page again.")
     made = FindingLine.objects.filter(finding=finding).select_related("line").order_by("pk").first()
-    return made.line if made else line_from_finding(actor, finding)
+    if made:
+        return made.line
+    words = f"{finding.place}: {UNNAMED}" if finding.words == f"{finding.place}: {SEEN}" else finding.words
+    return line_from_finding(actor, finding, words=words[:200], critical=can_hurt(finding.place))
+
+
+def can_hurt(place: str) -> bool:
+    """Whether work at this place is critical until somebody says otherwise: brakes, steering, wheels, suspension, towing, lifting, fuel."""
+    return any(word in place.lower() for word in CAN_HURT)
 
 
 @transaction.atomic

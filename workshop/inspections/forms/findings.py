@@ -6,6 +6,7 @@ from django import forms
 
 from workshop.inspections import queries
 from workshop.inspections.actions import CONFIDENCE
+from workshop.inspections.actions.lines import SEEN
 from workshop.inspections.forms.common import Measured
 from workshop.inspections.models import Finding
 from workshop.jobs.models import Card
@@ -57,7 +58,7 @@ class FindingForm(Placed):
         if not typed.get("words") and "words" not in self.errors:
             if not self.pictured:
                 self.add_error("words", "Nothing written. Say what you see, in a few words, or take a photo.")
-            typed["words"] = f"{typed['place']}: see the photo"
+            typed["words"] = f"{typed['place']}: {SEEN}"
         if typed.get("measured") is not None and not typed.get("unit") and "unit" not in self.errors:
             self.add_error("unit", f"{typed['measured']:f} of what? Write the unit.")
         if typed.get("limit_words") and not typed.get("limit_source") and "limit_source" not in self.errors:

@@ -8,7 +8,7 @@ from workshop.jobs.actions.complaints import TOLD, add_complaint, complete_compl
 from workshop.jobs.actions.facts import change_facts, seen_facts
 from workshop.jobs.actions.intake import ADVICE, STOP_SIGNS, Asked, add_note, set_advice, take_enquiry
 from workshop.jobs.actions.leaving import come_back, leave_vehicle
-from workshop.jobs.actions.lines import add_line, add_step, change_line, write_answers, write_line
+from workshop.jobs.actions.lines import UNNAMED, add_line, add_step, change_line, write_answers, write_line
 from workshop.jobs.actions.mend import cancel_card, change_complaint, lock_both, reason_of, strike_line, write_again
 from workshop.jobs.actions.merge import merge_parties, merge_vehicles
 from workshop.jobs.actions.spells import correct_spell, count_in_hand, fit_new, start_spell, stop_spell
@@ -58,6 +58,7 @@ __all__ = [
     "EVENTS",
     "STOP_SIGNS",
     "TOLD",
+    "UNNAMED",
     "Asked",
     "PartIn",
     "Put",

@@ -18,6 +18,7 @@ from workshop.jobs.actions.common import Refused, locked, locked_open, require, 
 from workshop.jobs.models import Card, CardStep, Hold, Line, LinePart, LineStep, StepNeeds
 
 PLAIN_WORDS_MOST = 25
+UNNAMED = "name what is done"  # of a line that was made of a finding with only a photo; it is not offered like this
 TYPED = ("kind", "words", "plain_words", "if_left", "own_minutes", "fixed_amount", "fixed_reason", "critical")
 CRITICAL = "Critical: each joint needs a maker's value and a tick."
 

@@ -15,6 +15,7 @@ from workshop.company.models import Company, Wording
 from workshop.customers.models import Party
 from workshop.inspections.models import Finding
 from workshop.inspections.queries import side_by_side
+from workshop.jobs.actions import UNNAMED
 from workshop.jobs.models import Card, CardStep, Line, Role
 from workshop.quotes import queries
 from workshop.quotes.queries import Body, Refused
@@ -39,6 +40,7 @@ def compose(
     carried, before = _carried(card)
     offered_lines = [line_as_sent(line) for line in offered]
     if not draft:
+        _refuse_unnamed(offered)
         _refuse_unpriced(offered)
     page: Body = {
         "form": FORM,
@@ -98,6 +100,11 @@ def unpriced(line: Line) -> bool:
         return line.fixed_amount == 0 and not line.fixed_reason
     opens = line.kind == Line.Kind.STRIP and bool(line.steps.all())
     return not opens and not line.own_minutes and not sum((part.amount for part in line.parts.all()), ZERO)
+
+
+def _refuse_unnamed(lines: list[Line]) -> None:
+    if numbers := ", ".join(str(line.number) for line in lines if line.words.endswith(f": {UNNAMED}")):
+        raise Refused(f"Line {numbers} has no name yet. Write for the customer what is done.")
 
 
 def _refuse_unpriced(lines: list[Line]) -> None:
