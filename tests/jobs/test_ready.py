@@ -3,11 +3,12 @@
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 
 from tests.jobs.cards import SOURCE, TESTER, dairy_card, kinds, seal_line, told
 from workshop.book import actions as book
 from workshop.jobs import actions
-from workshop.jobs.models import Card, Hold
+from workshop.jobs.models import Card, Hold, Line
 from workshop.specifications.actions import ValueIn
 from workshop.worksheets import actions as worksheets
 
@@ -148,3 +149,14 @@ def test_an_open_step_of_a_ready_card_keeps_it_here(card):
     actions.finish_line(TESTER, line)
     Card.objects.update(state="ready")
     refused(lambda: give(card), "Tray is still open.")
+
+
+def test_a_call_out_is_done_by_coming(company, as_mechanic):
+    """An accepted call-out wants no tap, and by itself it is no reason to say that the vehicle is ready."""
+    card = dairy_card()
+    call_out = actions.add_line(TESTER, card, kind="first_price", words="Call-out", fixed_amount=Decimal("137.63"))
+    actions.write_answers(card, {call_out.pk: Line.Answer.ACCEPTED})
+    assert "Mark ready" not in as_mechanic.get(reverse("jobs:card", args=[card.pk])).content.decode().split('class="bar"')[-1]
+    line = seal_line(card)
+    actions.finish_line(TESTER, line)
+    assert actions.mark_ready(TESTER, card).state == Card.State.READY

@@ -52,7 +52,8 @@ def refuse_held(card: Card, said: str = "Not ready.") -> None:
 def refuse_not_ready(card: Card, said: str = "Not ready.") -> None:
     """Nothing, if the vehicle may leave: somebody is with it, ordered work is done, every step is closed, no hold keeps it."""
     refuse_left(card)
-    undone = card.lines.filter(answer=Line.Answer.ACCEPTED, progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
+    ordered = card.lines.filter(answer=Line.Answer.ACCEPTED).exclude(kind=Line.Kind.FIRST_PRICE)  # a call-out is done by coming
+    undone = ordered.filter(progress__in=[Line.Progress.PLANNED, Line.Progress.STARTED]).first()
     if undone:
         raise Refused(f"Line {undone.number} is accepted and not done. Finish it, or agree with the customer to leave it.")
     refuse_open(card)

@@ -118,14 +118,15 @@ def _ahead(card: Card, lines: list[Line]) -> dict[str, Any]:
     """What stops the card, and which step most people want next."""
     running = card.state == Card.State.OPEN
     ordered = [line for line in lines if line.answer == Line.Answer.ACCEPTED]
-    undone = [line for line in ordered if line.progress in {Line.Progress.PLANNED, Line.Progress.STARTED}]
+    worked = [line for line in ordered if line.kind != Line.Kind.FIRST_PRICE]
+    undone = [line for line in worked if line.progress in {Line.Progress.PLANNED, Line.Progress.STARTED}]
     held = [hold for hold in card.held if hold.line is None or hold.line in ordered]  # type: ignore[attr-defined]
     drafts = any(line.answer == Line.Answer.DRAFT for line in lines)
     at_work = [line for line in lines if line.at_work]  # type: ignore[attr-defined]
     waits = [line for line in lines if line.waits and line in undone]  # type: ignore[attr-defined]
     gaping = [step for step in card.steps.all() if step.gaping]  # type: ignore[attr-defined]
     shown = {"at_work": at_work, "waits": waits, "gaping": gaping, "left_at": card.left_at}  # type: ignore[attr-defined]
-    return {"running": running, "held": held, "undone": undone, "all_done": bool(ordered) and not undone, "drafts": drafts, **shown}
+    return {"running": running, "held": held, "undone": undone, "all_done": bool(worked) and not undone, "drafts": drafts, **shown}
 
 
 def done(request: HttpRequest, pk: int, verb: Callable[[], object], said: str = "", **typed: Any) -> HttpResponse:
