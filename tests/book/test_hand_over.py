@@ -34,7 +34,9 @@ PDFAID = "http://www.aiim.org/pdfa/ns/id/"
 def full(card):
     """A card with everything that a hand-over sheet tells; the work is done and the vehicle ready."""
     vehicles.read_meter(TESTER, card.vehicle, "km", 92_400)
-    inspections.take_intake(TESTER, card, {"keys": "2, one with a red tag", "belongings": "child seat"}, km=Decimal(92_410))
+    inspections.take_intake(
+        TESTER, card, {"keys": "2, one with a red tag", "belongings": "child seat", "begun_missing": "two bolts"}, km=Decimal(92_410)
+    )
     left(card)
     worked = jobs.add_line(
         TESTER, card, kind="failed", words="Rear crank seal", plain_words="The oil seal behind the engine is new.", own_minutes=34
@@ -60,7 +62,7 @@ def full(card):
 SAID = (
     "The oil seal behind the engine is new.", "Front pads", "brakes longer", "Injector cylinder 2", "not taught in, limited use",
     "Battery too low today.", "straight hose", "hose H-4", "Ilse Brackwater", "Input seal damp", "Look for oil", "new seal", "SER-2",
-    "CODE2", "the old seal", WORDS[:20], "better", "2, one with a red tag", "child seat", "Clutch is being run in.",
+    "CODE2", "the old seal", WORDS[:20], "better", "2, one with a red tag", "child seat", "two bolts", "Clutch is being run in.",
 )  # fmt: skip
 
 

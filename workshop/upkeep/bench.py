@@ -118,7 +118,7 @@ def _cpu(work: Callable[[], object]) -> float:
 COLD = """
 import io, resource, sys
 from workshop.wsgi import application
-environ = {"REQUEST_METHOD": "GET", "PATH_INFO": "/accounts/login/", "QUERY_STRING": "", "SERVER_NAME": "localhost", "SERVER_PORT": "443",
+environ = {"REQUEST_METHOD": "GET", "PATH_INFO": "/m/offline/", "QUERY_STRING": "", "SERVER_NAME": "localhost", "SERVER_PORT": "443",
     "wsgi.input": io.BytesIO(), "wsgi.errors": sys.stderr, "wsgi.url_scheme": "https", "HTTP_HOST": "localhost", "REMOTE_ADDR": "127.0.0.1"}
 answered = []
 body = b"".join(application(environ, lambda status, headers: answered.append(status)))

@@ -79,7 +79,7 @@ def _came(card: Card) -> Sheet:
     hours = next((one.hours.value for one in came if one.hours), None)
     last = list(came)[-1] if came else None
     now = {"km": card.__dict__.get("km"), "hours": card.__dict__.get("hours")}
-    left = {"keys": last.keys if last else "", "belongings": last.belongings if last else ""}
+    left = {"keys": last.keys if last else "", "belongings": last.belongings if last else "", "missing": last.begun_missing if last else ""}
     return {"came": {"km": km, "hours": hours}, "now": now, **left}
 
 
