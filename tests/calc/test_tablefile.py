@@ -4,7 +4,7 @@ import csv
 import io
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from workshop.calc.tablefile import Fault, read
@@ -80,6 +80,7 @@ def test_what_the_standard_writer_writes_comes_back(rows: list[list[str]]) -> No
     assert [list(row.cells.values()) for row in found] == wanted
 
 
+@example(b";")
 @given(st.binary(max_size=60))
 def test_no_bytes_break_it(data: bytes) -> None:
     rows, faults = read(data, COLUMNS, ["name"], 5)

@@ -45,7 +45,9 @@ def read(data: bytes, columns: Collection[str], needed: Collection[str], most: i
         return [], [Fault(0, "", "The file is empty.")]
     lines = _lines(text)
     try:
-        first, header = next(lines)
+        first, header = next(lines, (0, []))
+        if not header:
+            return [], [Fault(0, "", "The file is empty.")]
         names = [cell.strip().lower().replace(" ", "_") for cell in header]
         faults = list(_header(first, names, columns, needed))
         return ([], faults) if faults else _rows(lines, names, columns, most)
