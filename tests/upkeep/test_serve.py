@@ -172,7 +172,7 @@ FILL = "from tests.upkeep.test_backup import fill; fill()"
 
 
 @pytest.mark.slow
-@pytest.mark.both_databases
+@pytest.mark.sqlite_only  # real settings refuse the cluster of the tests, which runs without fsync
 def test_what_waits_is_done_after_a_backup_that_was_tried(tmp_path: Path) -> None:
     """One migration back, with a business in it: backed up as it stands, the copy restored and upgraded, then the place itself."""
     home = tmp_path / "home"
