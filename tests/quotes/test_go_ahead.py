@@ -7,6 +7,7 @@ from io import StringIO
 
 import pytest
 from django.core.management import call_command
+from django.template import Context, Template
 from django.test import Client
 from django.urls import reverse
 from lxml import html
@@ -250,3 +251,12 @@ def test_the_nonce_of_one_version_is_none_for_another(client, version, address, 
     nonce = page_of(client.get(address)).xpath("//input[@name='nonce']/@value")[0]
     newer = actions.send_version(ADA, card, for_whom="Osgood Plumtree", numbers=[1, 2])
     assert client.post(path_of(newer), {"line1": "accept", "nonce": nonce}).status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("why", "said"), [("", "Do not drive."), ("Told by the caller: brakes.", "Do not drive. Told by the caller: brakes.")]
+)
+def test_a_vehicle_that_must_not_be_driven_says_so_whatever_the_reason(why, said):
+    """The verdict stands before the reason: the customer never reads only why."""
+    told = Template("{% load quotes_pieces %}{% drive advice %}").render(Context({"advice": {"advice": "do_not", "words": why}}))
+    assert said in told

@@ -97,9 +97,10 @@ def state_words(which: str) -> Words:
 
 @register.inclusion_tag("pages/_mark.html", takes_context=True)
 def drive(context: template.Context, advice: Mapping[str, str]) -> dict[str, Any]:
-    """May it be driven: shape and words."""
+    """May it be driven: shape, the verdict in words, then why."""
     mark, words = DRIVE.get(advice["advice"], ("unseen", advice["advice"]))
-    return pages_format.mark(context, mark, "lg", advice["words"] or str(words))
+    why = advice["words"]
+    return pages_format.mark(context, mark, "lg", why if why.startswith(str(words)) else f"{words} {why}".strip())
 
 
 @register.simple_tag
