@@ -7,19 +7,18 @@ from typing import Any, cast
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from workshop.catalogue import actions, queries
 from workshop.catalogue.forms import OperationForm, typed_operation
 from workshop.catalogue.models import Kit, Operation
 from workshop.history.actions import Actor
 from workshop.pages.boxes import plain_text, rows_in
-from workshop.pages.roles import closed_to, for_roles, refuse
+from workshop.pages.roles import closed_to, for_roles, get_or_post, refuse
 from workshop.staff.models import User
 
 READERS = ("owner", "mechanic", "office")
 WRITERS = ("owner", "mechanic")
-get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 
 
 @require_safe

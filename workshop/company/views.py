@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
 from workshop import clock
 from workshop.calc import numbering
@@ -26,18 +26,12 @@ from workshop.company.forms import (
     person_of,
 )
 from workshop.company.models import CallOutRule, Company, Rate
-from workshop.history.actions import Actor
-from workshop.pages.roles import for_roles, refuse
+from workshop.history.actions import acting
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.pages.templatetags.pages_format import money
 from workshop.staff.models import User
 
 OWNER = "owner"
-get_or_post = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 def the_company() -> Company:

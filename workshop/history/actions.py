@@ -4,9 +4,10 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, cast
 
 from django.db import connection, transaction
+from django.http import HttpRequest
 
 from workshop import clock
 from workshop.calc import canonical
@@ -37,6 +38,11 @@ class Actor:
 
     def __str__(self) -> str:
         return f"{self.kind}:{self.ref}"
+
+
+def acting(request: HttpRequest) -> Actor:
+    """Who presses the button: the person who is signed in, behind a page that only staff may open."""
+    return Actor.of(cast(User, request.user))
 
 
 def payload_hash(salt: str, payload: str) -> str:

@@ -13,7 +13,6 @@ from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
 
 from workshop.inspections.models import Cause, CodeRead, CodesCleared, FaultCode, Finding, FindingClip, FindingPhoto, Intake, SiteCheck
 from workshop.jobs.models import Card
-from workshop.photos.models import Photo
 
 MOST_PLACES, OWN_PLACES, OFTEN = 6, 3, 3  # as many as a thumb chooses from; used three times is often
 
@@ -61,12 +60,6 @@ def check_ins() -> list[SiteCheck]:
 def last_intake(card: Card) -> Intake | None:
     """The newest intake with its readings, or None. One query."""
     return Intake.objects.filter(card=card).select_related("km", "hours").order_by("-at", "-pk").first()
-
-
-def photos(uids: list[str]) -> list[Photo]:
-    """The photos with these uids, in their order; an unknown uid is left out."""
-    found = {str(photo.uid): photo for photo in Photo.objects.filter(uid__in=uids)}
-    return [found[uid] for uid in dict.fromkeys(str(uuids.UUID(uid)) for uid in uids) if uid in found]
 
 
 def code_reads(card: Card) -> list[CodeRead]:

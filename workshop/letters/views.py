@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from workshop.history.actions import Actor
+from workshop.history.actions import acting
 from workshop.letters import actions, queries
 from workshop.letters.models import Letter
 from workshop.pages.roles import for_roles
@@ -18,11 +18,6 @@ from workshop.staff.models import User
 WRITERS = ("owner", "office")
 READERS = ("owner", "office", "mechanic")
 ON_A_PAGE = 50
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 @require_safe

@@ -8,11 +8,13 @@ from typing import Any
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_http_methods
 
 from workshop.pages import errors
 from workshop.staff.models import User
 
 type View = Callable[..., HttpResponse]
+get_or_post = require_http_methods(["GET", "HEAD", "POST"])  # a sheet that is shown and saved
 
 
 def closed_to(request: HttpRequest, roles: tuple[str, ...]) -> HttpResponse:

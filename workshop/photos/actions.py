@@ -11,11 +11,13 @@ from pathlib import Path
 from typing import Any
 
 from django.db import transaction
+from django.http import HttpRequest
 from django.utils import timezone
 
 from workshop import clock
 from workshop.calc import clips
 from workshop.files.actions import store
+from workshop.photos import queries
 from workshop.photos.models import Clip, Photo
 
 EVENTS: dict[str, str] = {}  # a picture is recorded by the verb that uses it
@@ -175,3 +177,20 @@ def write_clip(clip: clips.Clip) -> Clip:
     blob = store(clip.data, clip.media_type)
     what = {"seconds": clip.seconds, "received_at": clock.now()}
     return Clip.objects.get_or_create(blob=blob, media_type=clip.media_type, defaults=what)[0]
+
+
+def take_sent(request: HttpRequest, most: int, else_: str = "Choose which to keep.") -> tuple[list[Photo], list[str]]:
+    """The pictures that came with a form: those taken before (`kept`) and those sent now (`camera`, `gallery`), at most so many, and a
+    sentence for each that was not taken; `else_` says what to do with one too many.
+
+    A view develops them before any transaction, so that nobody waits for a picture. Records nothing."""
+    kept, wrong = queries.by_uids(request.POST.getlist("kept")[:most]), []
+    for file in request.FILES.getlist("camera") + request.FILES.getlist("gallery"):
+        if len(kept) >= most:
+            wrong.append(f"{str(file.name)[:60]}: more than {most} picture{'s' if most > 1 else ''}. {else_}")
+            continue
+        try:
+            kept.append(take(file.read()))
+        except Refused as refused:
+            wrong.append(f"{str(file.name)[:60]}: {refused.sentence}")
+    return kept, wrong

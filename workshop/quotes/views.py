@@ -2,7 +2,7 @@
 
 import uuid
 from datetime import datetime
-from typing import Any, cast
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from workshop import clock
 from workshop.company.queries import company
-from workshop.history.actions import Actor
+from workshop.history.actions import acting
 from workshop.jobs import queries as jobs
 from workshop.jobs.models import Card, Line
 from workshop.letters import queries as letters
@@ -25,14 +25,8 @@ from workshop.quotes import actions, queries
 from workshop.quotes.actions.compose import CLOSING_HOUR, MAY_BE_OFFERED, default_expiry, unpriced
 from workshop.quotes.forms import PhonedForm, SendForm
 from workshop.quotes.models import Question, Version
-from workshop.staff.models import User
 
 SELLERS = ("owner", "mechanic", "office")
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 def found_card(pk: int) -> Card:

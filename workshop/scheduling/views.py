@@ -11,14 +11,14 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_date
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
-from workshop.history.actions import Actor
+from workshop.history.actions import acting
 from workshop.jobs import queries as jobs
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
 from workshop.links import queries as links
-from workshop.pages.roles import closed_to, for_roles, refuse
+from workshop.pages.roles import closed_to, for_roles, get_or_post, refuse
 from workshop.pages.templatetags.pages_format import moment, money
 from workshop.scheduling import actions, queries
 from workshop.scheduling.forms import CancelForm, RoundForm, StopForm, VisitForm, WaiveForm
@@ -27,12 +27,6 @@ from workshop.staff.models import User
 
 PLANNERS = ("owner", "mechanic", "office")
 WRITERS = ("owner", "mechanic")
-get_or_post = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 def found_card(pk: int) -> Card:

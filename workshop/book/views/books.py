@@ -12,13 +12,14 @@ from django.views.decorators.http import require_safe
 from workshop.book import actions, forms
 from workshop.book.queries import search as finding
 from workshop.book.queries import visits
-from workshop.book.views.common import DESK, READERS, acting, get_or_post, role_of, sheet, there
+from workshop.book.views.common import DESK, READERS, role_of, sheet, there
 from workshop.customers import actions as customers
 from workshop.customers import queries as customer_queries
-from workshop.inspections import queries as inspections
+from workshop.history.actions import acting
 from workshop.jobs import actions as jobs
-from workshop.pages.roles import for_roles, refuse
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.photos import actions as photos
+from workshop.photos import queries as find_photos
 from workshop.photos.models import Photo
 from workshop.vehicles import actions as vehicles
 from workshop.vehicles import queries as vehicle_queries
@@ -59,7 +60,7 @@ def _fitted(request: HttpRequest, known: Vehicle) -> dict[str, Any]:
 
 def _picture(request: HttpRequest) -> tuple[Photo | None, str]:
     """The picture that was sent now or kept from before, and the sentence when it was not taken."""
-    kept = inspections.photos([uid for uid in request.POST.getlist("kept")[:1] if _is_uid(uid)])
+    kept = find_photos.by_uids(request.POST.getlist("kept")[:1])
     file = request.FILES.get("photo")
     if file is None:
         return (kept[0] if kept else None), ""
@@ -67,13 +68,6 @@ def _picture(request: HttpRequest) -> tuple[Photo | None, str]:
         return photos.take(file.read()), ""
     except photos.Refused as refused:
         return (kept[0] if kept else None), f"{str(file.name)[:60]}: {refused.sentence}"
-
-
-def _is_uid(text: str) -> bool:
-    try:
-        return bool(uuids.UUID(text))
-    except ValueError:
-        return False
 
 
 @get_or_post

@@ -7,21 +7,13 @@ from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods
 
-from workshop.history.actions import Actor
 from workshop.pages.roles import refuse
 from workshop.staff.models import User
 
 READERS = ("owner", "mechanic", "office")
 WRITERS = ("owner", "mechanic")
 DESK = ("owner", "office")
-get_or_post = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 def role_of(request: HttpRequest) -> str:

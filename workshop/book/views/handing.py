@@ -11,12 +11,13 @@ from django.views.decorators.http import require_POST, require_safe
 from workshop.book import actions, forms, pdf
 from workshop.book.queries import hand_over as sheets
 from workshop.book.queries import holding
-from workshop.book.views.common import READERS, WRITERS, acting, get_or_post, role_of, there
+from workshop.book.views.common import READERS, WRITERS, role_of, there
 from workshop.files import queries as files
+from workshop.history.actions import acting
 from workshop.jobs import queries as jobs
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
-from workshop.pages.roles import closed_to, for_roles, refuse
+from workshop.pages.roles import closed_to, for_roles, get_or_post, refuse
 from workshop.worksheets import actions as worksheets
 
 

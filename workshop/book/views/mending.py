@@ -10,13 +10,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from workshop.book import forms
 from workshop.book.queries import mending
-from workshop.book.views.common import DESK, READERS, WRITERS, acting, get_or_post, role_of, sheet, there
+from workshop.book.views.common import DESK, READERS, WRITERS, role_of, sheet, there
+from workshop.history.actions import acting
 from workshop.inspections import actions as inspections
 from workshop.inspections import queries as finding_queries
 from workshop.jobs import actions as jobs
 from workshop.jobs import queries as job_queries
 from workshop.jobs.models import Card
-from workshop.pages.roles import for_roles
+from workshop.pages.roles import for_roles, get_or_post
 
 
 def card_address(card_id: int) -> str:

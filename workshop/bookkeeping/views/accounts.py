@@ -7,8 +7,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from workshop.bookkeeping import actions, queries
 from workshop.bookkeeping.forms import MappingForm
-from workshop.bookkeeping.views.common import ROLES, acting
+from workshop.bookkeeping.views.common import ROLES
 from workshop.company.queries import company
+from workshop.history.actions import acting
 from workshop.pages.roles import for_roles, refuse
 
 

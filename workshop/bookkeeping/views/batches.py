@@ -10,8 +10,9 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workshop.bookkeeping import actions, queries
 from workshop.bookkeeping.forms import ReasonForm, SpanForm, usual_span
 from workshop.bookkeeping.models import Batch
-from workshop.bookkeeping.views.common import ROLES, acting, download
+from workshop.bookkeeping.views.common import ROLES, download
 from workshop.files import queries as files
+from workshop.history.actions import acting
 from workshop.ledger import queries as ledger
 from workshop.pages.roles import for_roles, refuse
 

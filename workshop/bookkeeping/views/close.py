@@ -12,7 +12,8 @@ from workshop import clock
 from workshop.bookkeeping import queries
 from workshop.bookkeeping.forms import CloseForm, ReasonForm
 from workshop.bookkeeping.forms.span import usual_close
-from workshop.bookkeeping.views.common import ROLES, acting
+from workshop.bookkeeping.views.common import ROLES
+from workshop.history.actions import acting
 from workshop.ledger import actions as ledger
 from workshop.ledger import queries as books
 from workshop.pages.roles import for_roles, refuse

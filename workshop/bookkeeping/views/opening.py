@@ -11,7 +11,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 from workshop.bookkeeping import actions, queries
 from workshop.bookkeeping.forms import OpeningForm, ReasonForm
 from workshop.bookkeeping.queries.accounts import ROLES as ROLE_WORDS
-from workshop.bookkeeping.views.common import ROLES, acting
+from workshop.bookkeeping.views.common import ROLES
+from workshop.history.actions import acting
 from workshop.pages.roles import for_roles, refuse
 
 

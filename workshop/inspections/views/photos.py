@@ -8,13 +8,14 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
+from workshop.history.actions import acting
 from workshop.inspections import actions, queries
 from workshop.inspections.forms import NINTHS, WIDTHS, RoleForm, height_of, tapped
 from workshop.inspections.models import FindingPhoto
-from workshop.inspections.views.common import WRITERS, acting, found_finding, get_or_post, sent_pictures
+from workshop.inspections.views.common import WRITERS, found_finding, sent_pictures
 from workshop.inspections.views.findings import finding_sheet
 from workshop.jobs.actions import Refused
-from workshop.pages.roles import for_roles
+from workshop.pages.roles import for_roles, get_or_post
 from workshop.photos import actions as photos
 
 

@@ -8,12 +8,14 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from workshop.history.actions import acting
 from workshop.inspections import actions, queries
 from workshop.inspections.forms import CheckInForm, IntakeForm, SiteCheckForm
-from workshop.inspections.views.common import READERS, WRITERS, acting, found_card, get_or_post, is_uid, sent_pictures
+from workshop.inspections.views.common import READERS, WRITERS, found_card, sent_pictures
 from workshop.jobs.actions import Refused
-from workshop.pages.roles import for_roles, refuse
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.photos import actions as photos
+from workshop.photos import queries as find_photos
 from workshop.photos.models import Photo
 
 
@@ -84,7 +86,7 @@ def intake(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _meter_picture(request: HttpRequest) -> tuple[Photo | None, list[str]]:
     """The picture of the meter, sent now or kept from before, and the sentence when it was not taken."""
-    kept = queries.photos([uid for uid in request.POST.getlist("kept_meter") if is_uid(uid)][:1])
+    kept = find_photos.by_uids(request.POST.getlist("kept_meter")[:1])
     file = request.FILES.get("meter")
     if file is None:
         return (kept[0] if kept else None), []

@@ -7,13 +7,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
+from workshop.history.actions import acting
 from workshop.inspections import actions, queries
 from workshop.inspections.forms import ClearForm, CodesForm, TestForm
 from workshop.inspections.models import CodeRead
-from workshop.inspections.views.common import READERS, WRITERS, acting, found_card, get_or_post, sent_pictures
+from workshop.inspections.views.common import READERS, WRITERS, found_card, sent_pictures
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
-from workshop.pages.roles import closed_to, for_roles, refuse
+from workshop.pages.roles import closed_to, for_roles, get_or_post, refuse
 from workshop.staff.models import User
 
 

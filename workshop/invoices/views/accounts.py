@@ -14,10 +14,11 @@ from workshop import clock
 from workshop.calc.money import ZERO
 from workshop.company.queries import company
 from workshop.customers.models import Party
+from workshop.history.actions import acting
 from workshop.invoices import actions, pdf, queries
 from workshop.invoices.forms import BackForm, RemindForm, SpanForm, TakeForm, UseForm
 from workshop.invoices.models import Document
-from workshop.invoices.views.common import BOOKS, WRITERS, acting, as_pdf, refused, writes
+from workshop.invoices.views.common import BOOKS, WRITERS, as_pdf, refused, writes
 from workshop.pages.roles import for_roles
 
 

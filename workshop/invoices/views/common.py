@@ -6,7 +6,6 @@ from typing import cast
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 
-from workshop.history.actions import Actor
 from workshop.invoices import actions, queries
 from workshop.invoices.models import Document
 from workshop.staff.models import User
@@ -14,11 +13,6 @@ from workshop.staff.models import User
 WRITERS = ("owner", "office")
 READERS = ("owner", "office", "mechanic", "bookkeeper")
 BOOKS = ("owner", "office", "bookkeeper")
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 def writes(request: HttpRequest) -> bool:

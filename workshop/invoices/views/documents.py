@@ -16,10 +16,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workshop import clock
 from workshop.calc.money import ZERO
 from workshop.files import queries as files
+from workshop.history.actions import acting
 from workshop.invoices import actions, queries
 from workshop.invoices.forms import CreditForm, CreditLinesForm, IssueForm, PayForm, RequestForm, SendForm, day_of
 from workshop.invoices.models import DocLine, Document
-from workshop.invoices.views.common import BOOKS, READERS, WRITERS, acting, as_pdf, found, refused, writes
+from workshop.invoices.views.common import BOOKS, READERS, WRITERS, as_pdf, found, refused, writes
 from workshop.jobs.models import Card
 from workshop.ledger import queries as ledger
 from workshop.letters import queries as letters

@@ -23,7 +23,7 @@ from workshop.jobs.queries.cards import (
     steps_of,
     stop_here,
 )
-from workshop.jobs.queries.work import StepState, WorkLine, WorkSheet, leaving, left_now, opening, part, photos, spell, step, work_sheet
+from workshop.jobs.queries.work import StepState, WorkLine, WorkSheet, leaving, left_now, opening, part, spell, step, work_sheet
 
 __all__ = [
     "LIVE",
@@ -48,7 +48,6 @@ __all__ = [
     "operations",
     "part",
     "parts_net",
-    "photos",
     "priced",
     "since",
     "spell",

@@ -9,7 +9,6 @@ from workshop import clock
 from workshop.calc import access, labour
 from workshop.jobs.models import Card, CardStep, Episode, Hold, Leaving, Line, LinePart, Spell
 from workshop.jobs.queries.cards import LINE_STEPS, calc_step, left, line_key, open_holds, operations, step_key, steps_of
-from workshop.photos.models import Photo
 from workshop.staff.models import User
 
 
@@ -41,12 +40,6 @@ def leaving(uid: uuids.UUID) -> Leaving | None:
 def left_now(card: Card) -> Leaving | None:
     """How the vehicle is left at this moment, with its photos, or None when somebody is with it."""
     return card.leavings.filter(back_at=None).prefetch_related("photos__photo").first()
-
-
-def photos(uids: list[str]) -> list[Photo]:
-    """The photos with these uids, in their order; an unknown uid is left out."""
-    found = {str(photo.uid): photo for photo in Photo.objects.filter(uid__in=uids)}
-    return [found[uid] for uid in dict.fromkeys(str(uuids.UUID(uid)) for uid in uids) if uid in found]
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from workshop.calc.labour import SetPrice
+from workshop.history.actions import acting
 from workshop.jobs import actions, queries
 from workshop.jobs.forms import BackForm, LeaveForm, StripForm
 from workshop.jobs.models import Card, CardStep, Episode
-from workshop.jobs.views.common import WRITERS, acting, done, found_card, get_or_post, pictures, posted_uid
-from workshop.pages.roles import for_roles, refuse
+from workshop.jobs.views.common import WRITERS, done, found_card, posted_uid
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.pages.templatetags.pages_format import money
+from workshop.photos import actions as photos
 
 MOST_PICTURES = 6
 
@@ -63,7 +65,7 @@ def covers(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     context: dict[str, Any] = {"opening": opening, "card": card, "why": request.POST.get("why", "").replace("\x00", "")}
     if request.method != "POST":
         return render(request, "jobs/covers.html", context)
-    context["kept"], context["photo_errors"] = pictures(request, 1)
+    context["kept"], context["photo_errors"] = photos.take_sent(request, 1)
     if context["photo_errors"]:
         return refuse(request, "jobs/covers.html", context)
     try:
@@ -135,7 +137,7 @@ def leave(request: HttpRequest, pk: int) -> HttpResponse:
     context: dict[str, Any] = {"form": form, "card": card, "leaving": leaving, "back": BackForm()}
     if request.method != "POST":
         return render(request, "jobs/leave.html", context)
-    context["kept"], context["photo_errors"] = pictures(request, MOST_PICTURES)
+    context["kept"], context["photo_errors"] = photos.take_sent(request, MOST_PICTURES)
     if not form.is_valid() or context["photo_errors"]:
         return refuse(request, "jobs/leave.html", {**context, "leaving": None})
     try:
@@ -155,7 +157,7 @@ def come_back(request: HttpRequest, uid: uuids.UUID) -> HttpResponse:
     if leaving is None:
         raise Http404
     form = BackForm(request.POST)
-    kept, wrong = pictures(request, MOST_PICTURES)
+    kept, wrong = photos.take_sent(request, MOST_PICTURES)
     context = {"card": leaving.card, "leaving": leaving, "back": form, "kept": kept, "photo_errors": wrong, "form": LeaveForm()}
     if form.is_valid() and not wrong:
         try:

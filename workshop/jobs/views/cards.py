@@ -8,9 +8,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from workshop.history.actions import acting
 from workshop.jobs import actions, queries
 from workshop.jobs.models import Complaint, Line
-from workshop.jobs.views.common import READERS, WRITERS, acting, card_sheet, done, found_card, found_line, posted_uid
+from workshop.jobs.views.common import READERS, WRITERS, card_sheet, done, found_card, found_line, posted_uid
 from workshop.outbox import actions as outbox
 from workshop.pages.roles import for_roles
 from workshop.staff.models import User

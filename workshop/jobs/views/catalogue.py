@@ -9,12 +9,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from workshop.catalogue import queries as kept
+from workshop.history.actions import acting
 from workshop.jobs import actions
 from workshop.jobs.forms.catalogue import KeepForm, KitForm
 from workshop.jobs.models import Card
-from workshop.jobs.views.common import WRITERS, acting, found_card, found_line, get_or_post
+from workshop.jobs.views.common import WRITERS, found_card, found_line
 from workshop.pages.boxes import plain_text
-from workshop.pages.roles import for_roles, refuse
+from workshop.pages.roles import for_roles, get_or_post, refuse
 
 GONE = "That is not in the catalogue any more. Choose from what is here."
 

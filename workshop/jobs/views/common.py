@@ -9,26 +9,16 @@ from typing import Any, cast
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods
 
 from workshop.calc.labour import SetPrice
 from workshop.history import queries as history
-from workshop.history.actions import Actor
 from workshop.jobs import actions, queries
 from workshop.jobs.models import Card, Complaint, Episode, Line, Role
-from workshop.photos import actions as photos
-from workshop.photos.models import Photo
 from workshop.staff.models import User
 
 READERS = ("owner", "mechanic", "office")
 WRITERS = ("owner", "mechanic")
 LAST_TOLD = 5
-get_or_post = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 def found_card(pk: int) -> Card:
@@ -158,26 +148,3 @@ def posted_uid(request: HttpRequest) -> uuids.UUID | None:
         return uuids.UUID(request.POST.get("uid", ""))
     except ValueError:
         return None
-
-
-def pictures(request: HttpRequest, most: int) -> tuple[list[Photo], list[str]]:
-    """The pictures taken before and those sent now, and a sentence for each that was not taken.
-
-    They are developed here, before any transaction, so that nobody waits for a picture."""
-    kept, wrong = queries.photos([uid for uid in request.POST.getlist("kept") if _is_uid(uid)][:most]), []
-    for file in request.FILES.getlist("camera") + request.FILES.getlist("gallery"):
-        if len(kept) >= most:
-            wrong.append(f"{str(file.name)[:60]}: more than {most} picture{'s' if most > 1 else ''}. Choose which to keep.")
-            continue
-        try:
-            kept.append(photos.take(file.read()))
-        except photos.Refused as refused:
-            wrong.append(f"{str(file.name)[:60]}: {refused.sentence}")
-    return kept, wrong
-
-
-def _is_uid(text: str) -> bool:
-    try:
-        return bool(uuids.UUID(text))
-    except ValueError:
-        return False

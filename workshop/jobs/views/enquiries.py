@@ -9,11 +9,12 @@ from django.views.decorators.http import require_POST, require_safe
 
 from workshop.customers import queries as customers
 from workshop.customers.models import Party
+from workshop.history.actions import acting
 from workshop.jobs import actions, queries
 from workshop.jobs.forms import ComplaintForm, EnquiryForm, FactsForm
 from workshop.jobs.models import Complaint
-from workshop.jobs.views.common import READERS, WRITERS, acting, done, found_card, get_or_post
-from workshop.pages.roles import for_roles, refuse
+from workshop.jobs.views.common import READERS, WRITERS, done, found_card
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.vehicles import queries as vehicles
 
 

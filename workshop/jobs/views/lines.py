@@ -9,11 +9,12 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 
 from workshop.calc.labour import SetPrice
+from workshop.history.actions import acting
 from workshop.jobs import actions, queries
 from workshop.jobs.forms import LineForm, StepForm, rows_in, typed_line
 from workshop.jobs.models import Card, Line
-from workshop.jobs.views.common import WRITERS, acting, card_sheet, found_card, found_line, get_or_post
-from workshop.pages.roles import for_roles, refuse
+from workshop.jobs.views.common import WRITERS, card_sheet, found_card, found_line
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.pages.templatetags.pages_format import money
 
 

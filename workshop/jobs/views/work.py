@@ -9,11 +9,12 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from workshop.history.actions import acting
 from workshop.jobs import actions, queries
 from workshop.jobs.forms import SpellForm, counted
 from workshop.jobs.models import LinePart, Spell
-from workshop.jobs.views.common import READERS, WRITERS, acting, done, found_card, get_or_post, work_page
-from workshop.pages.roles import for_roles, refuse
+from workshop.jobs.views.common import READERS, WRITERS, done, found_card, work_page
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.staff.models import User
 
 

@@ -9,14 +9,14 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from workshop.history.actions import Actor
+from workshop.history.actions import Actor, acting
 from workshop.inspections import queries as inspections
 from workshop.jobs.actions import Refused
-from workshop.pages.roles import for_roles
+from workshop.pages.roles import for_roles, get_or_post
 from workshop.rounds import actions, queries
 from workshop.rounds.forms import RowForm, form_of
 from workshop.rounds.models import Row
-from workshop.rounds.views.common import READERS, WRITERS, acting, get_or_post, writes
+from workshop.rounds.views.common import READERS, WRITERS, writes
 
 
 def found_row(uid: uuids.UUID) -> Row:

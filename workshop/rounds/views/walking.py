@@ -9,14 +9,16 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from workshop.history.actions import acting
 from workshop.jobs import queries as jobs
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
-from workshop.pages.roles import for_roles
+from workshop.pages.roles import for_roles, get_or_post
+from workshop.photos import actions as photos
 from workshop.rounds import actions, queries
-from workshop.rounds.forms import FoundForm, found_form
+from workshop.rounds.forms import MOST_PHOTOS, FoundForm, found_form
 from workshop.rounds.models import Round, RoundRow
-from workshop.rounds.views.common import READERS, WRITERS, acting, get_or_post, sent_pictures, writes
+from workshop.rounds.views.common import READERS, WRITERS, writes
 
 OVER = {Card.State.CLOSED, Card.State.CANCELLED}
 
@@ -133,7 +135,7 @@ def row(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method != "POST":
         return found_sheet(request, row, found_form(row))
     form = FoundForm(request.POST)
-    kept, wrong = sent_pictures(request)
+    kept, wrong = photos.take_sent(request, MOST_PHOTOS, "Put it on a finding of its own.")
     if not form.is_valid() or wrong:
         return found_sheet(request, row, form, 422, kept=kept, photo_errors=wrong)
     try:

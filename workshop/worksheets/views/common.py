@@ -4,9 +4,7 @@ import uuid as uuids
 from typing import cast
 
 from django.http import Http404, HttpRequest
-from django.views.decorators.http import require_http_methods
 
-from workshop.history.actions import Actor
 from workshop.jobs import queries as jobs
 from workshop.jobs.models import Card
 from workshop.photos import actions as photos
@@ -15,12 +13,6 @@ from workshop.staff.models import User
 
 READERS = ("owner", "mechanic", "office")
 WRITERS = ("owner", "mechanic")
-get_or_post = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def acting(request: HttpRequest) -> Actor:
-    """Who presses the button."""
-    return Actor.of(cast(User, request.user))
 
 
 def role_of(request: HttpRequest) -> str:

@@ -7,14 +7,15 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from workshop.history.actions import acting
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card, Line
-from workshop.pages.roles import for_roles, refuse
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.specifications.actions import Refused as ValueRefused
 from workshop.worksheets import actions, queries
 from workshop.worksheets.forms import JointForm, StrikeForm, TickForm, ValueForm
 from workshop.worksheets.models import Joint
-from workshop.worksheets.views.common import READERS, WRITERS, acting, found_card, get_or_post, works
+from workshop.worksheets.views.common import READERS, WRITERS, found_card, works
 
 
 def found_joint(pk: int) -> Joint:

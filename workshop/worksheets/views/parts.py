@@ -11,17 +11,18 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from workshop import clock
+from workshop.history.actions import acting
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
 from workshop.pages.boxes import LOST
-from workshop.pages.roles import for_roles, refuse
+from workshop.pages.roles import for_roles, get_or_post, refuse
 from workshop.photos.models import Photo
 from workshop.vehicles import queries as vehicles
 from workshop.worksheets import actions, queries
 from workshop.worksheets.forms import CorrectForm, FittingForm, LetGoForm, RowForm, TakeOffForm, TeachForm
 from workshop.worksheets.forms.parts import MOST_ROWS
 from workshop.worksheets.models import FittedPart
-from workshop.worksheets.views.common import READERS, WRITERS, acting, found_card, get_or_post, named_uid, picture, role_of, works
+from workshop.worksheets.views.common import READERS, WRITERS, found_card, named_uid, picture, role_of, works
 
 CYLINDERS = ("4", "5", "6", "8")
 Typed = dict[str, Any]

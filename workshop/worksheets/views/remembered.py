@@ -7,16 +7,17 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
+from workshop.history.actions import acting
 from workshop.jobs.actions import Refused
 from workshop.jobs.models import Card
 from workshop.pages.boxes import LOST
-from workshop.pages.roles import closed_to, for_roles, refuse
+from workshop.pages.roles import closed_to, for_roles, get_or_post, refuse
 from workshop.vehicles import queries as vehicles
 from workshop.worksheets import actions, queries
 from workshop.worksheets.forms import CloseForm, DeviationForm, FollowUpForm
 from workshop.worksheets.models import FollowUp
 from workshop.worksheets.queries.remembered import RECHECK_KM, RECHECK_WHY
-from workshop.worksheets.views.common import READERS, WRITERS, acting, found_card, get_or_post, named_uid, role_of, works
+from workshop.worksheets.views.common import READERS, WRITERS, found_card, named_uid, role_of, works
 
 
 @get_or_post
