@@ -213,3 +213,16 @@ def test_a_page_used_on_another_step_is_refused(front, as_mechanic):
     for _ in range(2):
         assert press(as_mechanic, "jobs:open_step", tray.uid, uid=uid).status_code == 302
     refused(as_mechanic, "jobs:open_step", belt, "The page has lost its number.", uid=uid)
+
+
+def test_a_line_whose_step_was_never_opened_is_done_in_two_places(front, as_mechanic):
+    """A wet finger does not finish it beside Start; once it was opened and closed again the button stands there."""
+    tray, belt, _ = front
+    folded = "<details><summary>Done, though never opened: Drive belt</summary>"
+    assert folded in sheet(as_mechanic, tray.card)
+    episodes = [opened(tray), opened(belt)]
+    assert folded not in sheet(as_mechanic, tray.card)
+    for episode in reversed(episodes):
+        shut(episode)
+    assert "though never opened" not in sheet(as_mechanic, tray.card)
+    assert "Line 1 is done" in sheet(as_mechanic, tray.card)

@@ -53,6 +53,7 @@ class WorkLine:
     parts: tuple[LinePart, ...]  # those that are missing or never used again
     held: tuple[Hold, ...]
     closed: tuple[str, ...]  # steps it needs that are not open
+    unopened: tuple[str, ...]  # those of them that nobody ever opened
 
     @property
     def running(self) -> list[Spell]:
@@ -76,6 +77,11 @@ class StepState:
     behind: tuple[str, ...]
     needed_by: tuple[int, ...]
     wanted: bool  # by an ordered line
+
+    @property
+    def opened(self) -> bool:
+        """Whether it is open, or was before."""
+        return bool(self.now or self.before)
 
 
 @dataclass(frozen=True)
@@ -121,6 +127,7 @@ def work_sheet(pk: int, person: User) -> WorkSheet | None:
                 parts=tuple(part for part in line.parts.all() if part.never_again or part.short),
                 held=tuple(hold for hold in holds if hold.line_id == line.pk),
                 closed=tuple(need.step.words for need in line.steps.all() if words[need.step_id].now is None),
+                unopened=tuple(need.step.words for need in line.steps.all() if not words[need.step_id].opened),
             )
         )
     mine = next((spell for spell in times if spell.person_id == person.pk and not spell.stopped_at), None)
